@@ -111,7 +111,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 	case !ok:
 		return nil, fmt.Errorf("feature %q is recorded, not measured", c.Feature)
 	case !slices.Contains(c.Sheet.StageList(), c.Stage):
-		return nil, fmt.Errorf("stage %q is not in the job sheet: want one of %s", c.Stage, strings.Join(c.Sheet.StageList(), ", "))
+		return nil, fmt.Errorf("stage %q is not in job.toml: want one of %s", c.Stage, strings.Join(c.Sheet.StageList(), ", "))
 	}
 	_, err := f.AsRead(c.Keyed).Convert(0, c.Unit)
 	if c.Override != "" {

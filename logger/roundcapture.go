@@ -201,9 +201,9 @@ func (r *Round) roundBefore() (before, now []float64, u float64) {
 // value, and how many times less that is. Chosen so that of unrelated wheels 3 in 100
 // are asked about at most: see the test.
 const (
-	fitsNot, fits = 2.0, 1.0
+	fitsNot, fits = 2.0, 0.8
 	betterBy      = 3.0
-	leastPlaces   = 6 // that can tell it
+	leastPlaces   = 4 // that can tell it
 	leastSlipped  = 3 // one or two that are off are more likely burrs
 )
 

@@ -107,7 +107,7 @@ func TestTorqueThenAngle(t *testing.T) {
 	}
 	require.Len(t, p.store.captures, 10)
 	require.NoError(t, p.Command(CmdKeyed(60, "")))
-	assert.Contains(t, p.View().Alert, "turned on by 60°, and the sheet says 90°")
+	assert.Contains(t, p.View().Alert, "turned on by 60°, and job.toml says 90°")
 	require.NoError(t, p.Command(CmdClick))
 	assert.True(t, p.Done())
 	assert.Equal(t, "inside", string(p.View().Verdict))

@@ -178,7 +178,7 @@ func (r *Round) enterPattern(places string) error {
 	}
 	var values [2]float64
 	if n, _ := fmt.Sscan(places, &values[0], &values[1], new(string)); n != len(values) || !r.feat.Together {
-		return fmt.Errorf("pattern %q: want a place along and a place up the tooth, in the round of a pattern", places)
+		return fmt.Errorf("pattern %q: want a place along and a place up the tooth, where a pattern is asked for", places)
 	}
 	for _, v := range values {
 		if err := r.feat.Check(r.feat, v); err != nil {

@@ -343,7 +343,7 @@ func TestNewRoundRefuses(t *testing.T) {
 	}{
 		{"unknown feature", RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: "lash"}, `unknown feature "lash": want one of backlash`},
 		{"text", RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: record.FeatureNote}, "recorded, not measured"},
-		{"stage", RoundConfig{Sheet: sheet.Example(), Stage: "later", Feature: record.FeatureBacklash}, `stage "later" is not in the job sheet`},
+		{"stage", RoundConfig{Sheet: sheet.Example(), Stage: "later", Feature: record.FeatureBacklash}, `stage "later" is not in job.toml`},
 		{"bolts not listed", RoundConfig{Sheet: noBolts, Stage: record.StageBench, Feature: record.FeatureWheelBolts}, "lists no crown wheel bolts"},
 		{"unit", RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: record.FeatureBacklash, Unit: "bar"}, `unit "bar": want mm`},
 	}

@@ -106,7 +106,7 @@ func TestEditingTheSheetDoesNotChangeOldCaptures(t *testing.T) {
 	after.GearSet.PressureAngleDeg = 0
 	round := feature.Assess(after, store.captures, record.StageAsFound, record.FeatureBacklash)
 	assert.Equal(t, gum.NotDecided, round.Verdict)
-	assert.Equal(t, "measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted", round.Reason())
+	assert.Equal(t, "measured normal at 106 mm, where job.toml now says transverse at 106 mm: cannot be converted", round.Reason())
 	assert.InDelta(t, 0.150, round.Round.Mean, 1e-9)
 	found, err := job.AdviseMove(after, store.captures[:8])
 	require.ErrorContains(t, err, "cannot be converted", "%v", found)
@@ -124,7 +124,7 @@ func TestEditingTheRadiusConverts(t *testing.T) {
 	points := feature.Points(s, store.captures, record.StageAsFound, record.FeatureBacklash)
 	assert.InDelta(t, 0.150*100/80, points[0].Value, 1e-9)
 	s.Plunger.ContactRadius, s.Plunger.HeelRadius = 0, 0
-	assert.Contains(t, s.Unconvertible(store.captures), "the sheet now says normal at an unknown radius")
+	assert.Contains(t, s.Unconvertible(store.captures), "job.toml now says normal at an unknown radius")
 
 	var b bytes.Buffer
 	require.NoError(t, export.WriteRecordCSV(&b, s, store.captures))

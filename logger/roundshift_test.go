@@ -73,7 +73,7 @@ func TestSlipIsAskedAbout(t *testing.T) {
 func TestSlipsAreFoundAndWheelsAreNot(t *testing.T) {
 	const trials, u = 4000, 0.0045
 	r := rand.New(rand.NewPCG(1, 2))
-	for _, n := range []int{6, 8, 12} {
+	for _, n := range []int{4, 5, 6, 8, 12} {
 		wheel := func() []float64 {
 			a, b := 2*math.Pi*r.Float64(), 2*math.Pi*r.Float64()
 			x := make([]float64, n)

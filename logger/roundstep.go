@@ -133,7 +133,7 @@ func (r *Round) asks(c record.Capture) (bool, error) {
 		return false, nil
 	case r.doubt == "":
 		text = fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? Give it once more to replace it, or press n to keep what is stored.",
-			feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals()))
+			feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.setup.InManual(old.Value, r.decimals()), r.setup.InManual(c.Value, r.decimals()))
 	}
 	r.doubted, r.piped.doubted, r.piped.why = &c, r.piped.line, r.doubt
 	r.raise("", text)

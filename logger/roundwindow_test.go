@@ -65,7 +65,7 @@ func TestDoneRoundAdvises(t *testing.T) {
 	assert.Equal(t, gum.Outside, v.Verdict)
 	require.NotNil(t, v.Move)
 	assert.True(t, v.Move.Needed)
-	assert.Equal(t, words.Advice(*v.Move), v.Advice)
+	assert.Equal(t, words.Advice(*v.Move, sheet.Sheet{}.Length), v.Advice)
 	assert.Equal(t, words.Hands(*v.Move), v.Action, "the advice is the next thing to do")
 	require.NoError(t, p.Command(CmdUndo))
 	assert.Nil(t, p.View().Move, "not while the round is open")

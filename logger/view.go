@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -240,21 +241,20 @@ func (v View) OnScreen() View {
 	r := &v.Round
 	for _, x := range []*float64{
 		&v.Reading, &v.Estimate, &v.EstimateU, &v.Value, &v.U, &v.Window.Lower, &v.Window.Upper,
-		&r.Mean, &r.StdDev, &r.Spread, &r.SpreadU, &r.ResidualSD, &r.H1.Amplitude, &r.H2.Amplitude,
+		&r.Why.Value, &r.Why.Limit, &r.Mean, &r.StdDev, &r.Spread, &r.SpreadU, &r.ResidualSD, &r.H1.Amplitude, &r.H2.Amplitude,
 		&r.Tightest.Value, &r.Tightest.U, &r.Loosest.Value, &r.Loosest.U,
 	} {
 		*x /= mm
 	}
-	v.Positions = append([]PositionView(nil), v.Positions...)
+	v.Reason = plainWords.Replace(v.Assessment.Reason())
+	v.Positions, v.Trace, v.Stops = slices.Clone(v.Positions), slices.Clone(v.Trace), slices.Clone(v.Stops)
 	for i := range v.Positions {
 		v.Positions[i].Value /= mm
 		v.Positions[i].U /= mm
 	}
-	v.Trace = append([]analysis.Sample(nil), v.Trace...)
 	for i := range v.Trace {
 		v.Trace[i].X /= mm
 	}
-	v.Stops = append([]feature.Stop(nil), v.Stops...)
 	for i := range v.Stops {
 		v.Stops[i].Level /= mm
 	}

@@ -50,3 +50,15 @@ func Exact(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 func RoundTo(v, step float64) float64 {
 	return math.Round(v/step)/math.Round(1/step) + 0
 }
+
+// RoundStep is the smallest of 1, 2 and 5 times a power of ten that is not below v,
+// which is above 0: a step for a scale.
+func RoundStep(v float64) float64 {
+	p := math.Pow(10, math.Floor(math.Log10(v)))
+	for _, m := range []float64{1, 2, 5} {
+		if v <= m*p*(1+1e-9) {
+			return m * p
+		}
+	}
+	return 10 * p
+}

@@ -237,9 +237,9 @@ func (c *analyseCmd) analyseJob(con *console) error {
 		if v.Conclusion = job.Conclusion(snap.Sheet, snap.Captures, a.Stage, a.Feature); a.Feature == record.FeatureRunoutBackFace {
 			v.Advice = v.Conclusion
 		}
-		for _, p := range feature.Positions(snap.Sheet, a.Feature) {
-			v.Positions = append(v.Positions, logger.PositionView{Position: p})
-		}
+		v.Positions = report.Each(feature.Positions(snap.Sheet, a.Feature), func(p record.Position) logger.PositionView {
+			return logger.PositionView{Position: p}
+		})
 		rounds = append(rounds, roundSummary(v))
 		lines = append(lines, roundSummaryLines(v)...)
 		bad = bad || !v.Complete || v.Verdict == gum.Outside

@@ -83,7 +83,7 @@ func (c *analyseCmd) runout(t *trace, r *result) error {
 		if h != nil {
 			shown = fmt.Sprintf("%s, high at %.0f°", mm(h.Movement()), h.PhaseDeg)
 		}
-		r.add([]string{"once a turn", "twice a turn"}[i], fmt.Sprintf("h%d", i+1), shown, harmonicObject(h, h != nil, r.carried))
+		r.add([]string{"once a turn", "twice a turn"}[i], fmt.Sprintf("h%d", i+1), shown, report.HarmonicObject(h, r.carried))
 	}
 	r.add("remainder", "residual_sd", uncertain(m.ResidualSD, "mm"), r.carried(m.ResidualSD))
 	r.figure("if re-seated", "fim_if_reseated", m.FIMIfReseated)
@@ -129,10 +129,7 @@ func (c *analyseCmd) torque(t *trace, r *result) error {
 	for i, p := range m.Peaks {
 		u, expanded := c.toolUncertainty(p.Value, t)
 		judged := c.judge(p.Value, u, "N·m")
-		line := fmt.Sprintf("%s at %.2f s", withDoubt(p.Value, expanded, t.digits(), "N·m"), p.Time)
-		if p.DoubleStrike {
-			line += ", struck twice"
-		}
+		line := fmt.Sprintf("%s at %.2f s", withDoubt(p.Value, expanded, t.digits(), "N·m"), p.Time) + words.Given(p.DoubleStrike, ", struck twice")
 		if judged != nil {
 			line += ", " + judged.verdict.String()
 		}

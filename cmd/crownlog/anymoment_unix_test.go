@@ -56,7 +56,7 @@ func TestSignalsAtAnyMoment(t *testing.T) {
 			assert.Equal(t, ran.before, ran.after, "the terminal is not as it was")
 			assert.Equal(t, strings.Count(ran.said, "\x1b[?1049h"), strings.Count(ran.said, "\x1b[?1049l"), "the dashboard is still up")
 			assert.NotZero(t, ran.code, "an interrupted run does not end well")
-			snap, err := journal.Read(dir, func(string) error { return nil })
+			snap, err := journal.Read(dir, func(string, []byte) error { return nil })
 			if errors.Is(err, journal.ErrNotJobFolder) || errors.Is(err, fs.ErrNotExist) {
 				return // ended before the job was made
 			}

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -15,9 +14,11 @@ import (
 	"text/tabwriter"
 	"unicode"
 
+	"github.com/rivo/tview"
 	"golang.org/x/term"
 
 	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/logger/report"
 )
 
 // A console is where a verb reads and prints. Results go to out and nothing
@@ -31,15 +32,22 @@ type console struct {
 
 // say prints one line on err after the program's name.
 func (c *console) say(format string, args ...any) {
-	_, _ = c.err.Write(harmless(fmt.Appendf(nil, "crownlog: "+format+"\n", args...)))
+	fmt.Fprintln(c.err, c.wrapped("crownlog: "+fmt.Sprintf(format, args...)))
+}
+
+// wrapped is a text for err without what a terminal would obey; one that is as narrow
+// as most would break it in the middle of a word.
+func (c *console) wrapped(text string) string {
+	text = string(harmless([]byte(text)))
+	file, _ := c.err.(*os.File)
+	if width, _, err := term.GetSize(int(file.Fd())); err == nil {
+		return strings.Join(tview.WordWrap(text, width), "\n")
+	}
+	return text
 }
 
 // json prints v as one line on out.
-func (c *console) json(v any) error {
-	enc := json.NewEncoder(c.out)
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
-}
+func (c *console) json(v any) error { return report.Encode(c.out, "", v) }
 
 // print prints a result: v as JSON, or what text writes.
 func (c *console) print(asJSON bool, v any, text func(io.Writer)) error {

@@ -18,6 +18,7 @@ import (
 	"crownlog/logger"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // The exit codes.
@@ -92,7 +93,7 @@ func lookUp(err error) (code int, hint string) {
 		case *journal.AttachmentError:
 			return exitRecord, "put the original back under that name, or take the note back with job undo"
 		case *journal.StoreError:
-			if info, stat := os.Stat(e.Path); stat == nil && info.IsDir() && e.What == "write" { // Windows calls that a denied access
+			if isDir(e.Path) && e.What == "write" { // Windows calls that a denied access
 				return exitRecord, fileHint(fs.ErrExist)
 			}
 			return exitRecord, fileHint(err)
@@ -204,9 +205,6 @@ var portHints = map[device.PortReason]string{
 }
 
 func portHint(e *device.PortError) string {
-	hint := cmp.Or(portHints[e.Reason], "check the cable; crownlog ports lists what is there")
-	if e.Group != "" {
-		hint += ", or join the group: sudo usermod -aG " + e.Group + " $USER, then log in again"
-	}
-	return hint
+	return cmp.Or(portHints[e.Reason], "check the cable; crownlog ports lists what is there") +
+		words.Given(e.Group != "", ", or join the group: sudo usermod -aG "+e.Group+" $USER, then log in again")
 }

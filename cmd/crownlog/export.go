@@ -159,11 +159,8 @@ func addTraces(d *report.Data, snap *job.Snapshot) error {
 			m.Curve = slices.DeleteFunc(readings, func(q leak.Sample) bool { return q.T < settle })
 			continue
 		}
-		var turn []analysis.Sample
-		for _, q := range readings {
-			turn = append(turn, analysis.Sample{T: q.T, X: q.P})
-		}
-		if turn != nil {
+		turn := report.Each(readings, func(q leak.Sample) analysis.Sample { return analysis.Sample{T: q.T, X: q.P} })
+		if len(turn) > 0 {
 			m.AddTurn(runout.MeasureTurn(turn, snap.Sheet.RunoutOptions()))
 		}
 	}

@@ -22,6 +22,7 @@ import (
 	"crownlog/logger/record"
 	"crownlog/logger/report"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 type gaugeCmd struct {
@@ -31,7 +32,7 @@ type gaugeCmd struct {
 
 // A gaugeJob is the job that a check is filed in and whose sheet it goes by.
 type gaugeJob struct {
-	Job        string  `help:"Job folder: its sheet says what is not given here, and the result is filed in it as a note." placeholder:"DIR"`
+	Job        string  `help:"Job folder: its job.toml says what is not given here, and the result is filed in it as a note." placeholder:"DIR"`
 	Stage      string  `help:"Stage of the job. Default: the one it is at."`
 	Resolution float64 `help:"Step of the gauge's display in mm. Default: the job's, or the last digit of the readings."`
 	JSON       bool    `name:"json" help:"Print one JSON object."`
@@ -81,7 +82,7 @@ type gaugeCheckCmd struct {
 	SizeU    float64   `name:"size-uncertainty" help:"Expanded uncertainty of the size in mm, as its certificate says."`
 	Lower    *float64  `help:"Lower limit in mm of what the gauge is to decide. Default: the job's backlash."`
 	Upper    *float64  `help:"Upper limit in mm. Default: the job's backlash."`
-	Due      string    `help:"When the gauge's certificate runs out. Default: a year after the date in the job's sheet." placeholder:"YYYY-MM-DD"`
+	Due      string    `help:"When the gauge's certificate runs out. Default: a year after the date in job.toml." placeholder:"YYYY-MM-DD"`
 	gaugeJob
 }
 
@@ -109,10 +110,9 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 	}
 	expanded := gum.Coverage * g.BiasU
 	enough, overdue := math.IsNaN(g.Cg) || math.Min(g.Cg, g.Cgk) >= gum.EnoughCg, !due.IsZero() && due.Before(time.Now())
-	not := map[bool]string{true: "NOT "}
 	r := result{
 		feature: "gauge-check", unit: "mm", outside: g.Off || !enough || overdue,
-		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), not[g.Off]+"explained"),
+		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), words.Given(g.Off, "NOT ")+"explained"),
 		rows:     [][]string{{"  repeatability", fmt.Sprintf("%s from %s", uncertain(g.Repeatability, "mm"), count(g.N, "reading"))}},
 		values: report.Object{
 			{"size", c.Size}, {"n", g.N}, {"bias", gum.Rounded(g.Bias, expanded)}, {"expanded_uncertainty", gum.RoundedU(expanded)}, {"off", g.Off},
@@ -121,10 +121,10 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 		},
 	}
 	if !math.IsNaN(g.Cg) {
-		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, not[!enough]+"good enough", windowText(window, "mm"))})
+		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, words.Given(!enough, "NOT ")+"good enough", windowText(window, "mm"))})
 	}
 	if !due.IsZero() {
-		r.rows = append(r.rows, []string{"  certificate", map[bool]string{true: "OVERDUE since ", false: "due "}[overdue] + due.Format(time.DateOnly)})
+		r.rows = append(r.rows, []string{"  certificate", words.Given(overdue, "OVERDUE since ") + words.Given(!overdue, "due ") + due.Format(time.DateOnly)})
 	}
 	if g.N < gum.UsualRepeats {
 		r.notes = []string{fmt.Sprintf("%d readings are usual: fewer tell the repeatability less surely", gum.UsualRepeats)}

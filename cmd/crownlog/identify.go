@@ -15,6 +15,7 @@ import (
 	"crownlog/device"
 	"crownlog/device/identify"
 	"crownlog/logger/report"
+	"crownlog/logger/words"
 )
 
 type identifyCmd struct {
@@ -48,7 +49,7 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	if err != nil && !unknown {
 		return err
 	}
-	if err := con.print(c.JSON, objects(found, proposalObject), func(w io.Writer) { printProposals(w, found) }); err != nil {
+	if err := con.print(c.JSON, report.Each(found, proposalObject), func(w io.Writer) { printProposals(w, found) }); err != nil {
 		return err
 	}
 	switch {
@@ -69,10 +70,7 @@ func (c *identifyCmd) cannotTell(con *console, why *identify.CannotTell) error {
 	if len(why.Lines) > 0 {
 		hint = "compare what was heard with the gauge's manual"
 	}
-	if !c.MaySend {
-		hint += "; --may-send lets crownlog ask it"
-	}
-	con.say("%v; %s", why, hint)
+	con.say("%v; %s%s", why, hint, words.Given(!c.MaySend, "; --may-send lets crownlog ask it"))
 	for _, line := range why.Lines {
 		con.say("  heard: %s", line)
 	}
@@ -88,7 +86,7 @@ func (c *identifyCmd) cannotTell(con *console, why *identify.CannotTell) error {
 }
 
 func proposalObject(p identify.Proposal) report.Object {
-	samples := objects(p.Samples, func(s identify.Sample) report.Object {
+	samples := report.Each(p.Samples, func(s identify.Sample) report.Object {
 		return report.Object{{"raw", s.Raw}, {"value", s.Value}, {"unit", s.Unit}}
 	})
 	o := report.Object{
@@ -101,14 +99,9 @@ func proposalObject(p identify.Proposal) report.Object {
 // printProposals prints the best first.
 func printProposals(w io.Writer, found []identify.Proposal) {
 	for i, p := range found {
-		fmt.Fprintf(w, "%d. %s: %.0f %% of %d frames clean", i+1, strings.Join(profileRow(p.Profile), ", "), 100*p.Clean, p.Frames+p.Broken)
-		if p.Rate > 0 {
-			fmt.Fprintf(w, ", %.3g readings a second", p.Rate)
-		}
-		if i == 0 && len(found) > 1 {
-			fmt.Fprintf(w, ", %.0f bits ahead of the next", p.Margin)
-		}
-		fmt.Fprintln(w)
+		fmt.Fprintf(w, "%d. %s: %.0f %% of %d frames clean%s%s\n", i+1, strings.Join(profileRow(p.Profile), ", "), 100*p.Clean, p.Frames+p.Broken,
+			words.Given(p.Rate > 0, fmt.Sprintf(", %.3g readings a second", p.Rate)),
+			words.Given(i == 0 && len(found) > 1, fmt.Sprintf(", %.0f bits ahead of the next", p.Margin)))
 		for _, s := range p.Samples {
 			fmt.Fprintf(w, "   %q is %g%s\n", s.Raw, s.Value, prefixed(" ", s.Unit))
 		}

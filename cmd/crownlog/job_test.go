@@ -73,7 +73,7 @@ func TestJobNewDoubts(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []any{43, 17.0, "10 98 N·m"}, []any{p.WheelTeeth, p.Upper, p.WheelBolts})
 	assert.Contains(t, said, "look: 11 to 12 teeth is a ratio of 1.09; axles have 2.5 to 8. Type it again if it is so")
-	assert.Contains(t, said, "look: 17 mm is more backlash than any crown wheel has, usually 0.51 mm at most. Type it again if it is so")
+	assert.Contains(t, said, "look: 17.000 mm is more backlash than any crown wheel has, usually 0.510 mm at most. Type it again if it is so")
 	assert.Contains(t, said, "look: 980 N·m is no torque of an axle's bolts")
 }
 

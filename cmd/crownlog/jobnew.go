@@ -10,6 +10,7 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 type jobNewCmd struct {
@@ -93,10 +94,10 @@ var questions = []struct {
 	{"Name of the vehicle: registration, fleet number or any",
 		func(p *sheet.Params, answer string) error { p.Label = answer; return nil }},
 	{"Teeth of the pinion and the crown wheel, as 11 43 (Enter: unknown)", (*sheet.Params).SetTeeth},
-	{"The manual's backlash window, its unit and the page, as 0.13 0.18 mm p. 12\n  (no manual: the crown wheel's diameter, as 220 mm, for the usual window)", (*sheet.Params).SetWindow},
+	{"The manual's backlash window, its unit and the page, as 0.13 0.18 mm p. 12 or 0.005 0.007 in p. 12 (no manual: the crown wheel's diameter, as 220 mm, for the usual window)", (*sheet.Params).SetWindow},
 	{"One count of the indicator, as 0.01 mm or 0.0005 in (Enter: 0.01 mm)", (*sheet.Params).SetResolution},
 	{"Gears kept or new, adjusters or shims, lock or no lock (Enter: kept adjusters lock)", (*sheet.Params).SetKind},
-	{"Crown wheel bolts, usually 8, 10 or 12: how many, torque and unit, thread and class if known,\n  as 10 98 N·m M12x1.25 10.9 (Enter: later, in job.toml)",
+	{"Crown wheel bolts, usually 8, 10 or 12: how many, torque and unit, thread and class if known, as 10 98 N·m M12x1.25 10.9 (Enter: later, in job.toml)",
 		func(p *sheet.Params, answer string) error { p.WheelBolts = answer; return nil }},
 	{"Bearing cap bolts, usually 4, in the same way (Enter: later, in job.toml)",
 		func(p *sheet.Params, answer string) error { p.CapBolts = answer; return nil }},
@@ -112,14 +113,11 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 	text, _ := os.ReadFile(answersFile(c.Dir)) // without one nothing was answered before
 	answers := make([]string, len(questions))
 	copy(answers, strings.Split(string(text), "\n"))
-	fmt.Fprintln(con.err, "Answer in one line each; back goes to the question before, - answers nothing. What stands in brackets is taken by Enter.")
+	fmt.Fprintln(con.err, con.wrapped("Answer in one line each; back goes to the question before, - answers nothing. What stands in brackets is taken by Enter."))
 	lines, doubted := bufio.NewScanner(con.stdin()), make(map[string]bool)
 	for i := 0; i < most; {
-		offered := ""
-		if answers[i] != "" {
-			offered = " [" + answers[i] + "]"
-		}
-		fmt.Fprintf(con.err, "%d/%d %s%s: ", i+1, most, questions[i].text, offered)
+		offered := words.Given(answers[i] != "", " ["+answers[i]+"]")
+		fmt.Fprint(con.err, con.wrapped(fmt.Sprintf("%d/%d %s%s:", i+1, most, questions[i].text, offered)), " ")
 		if !lines.Scan() {
 			fmt.Fprintln(con.err)
 			return usagef("no folder was made; the answers so far are kept, and crownlog job new "+c.Dir+" offers them", "job new: ended early")
@@ -135,7 +133,7 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 			answer = ""
 		}
 		if problem := c.put(i, answer, doubted); problem != "" {
-			fmt.Fprintln(con.err, problem)
+			fmt.Fprintln(con.err, con.wrapped(problem))
 			continue
 		}
 		answers[i] = answer

@@ -9,6 +9,7 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
+	"crownlog/logger/words"
 )
 
 type jobShowCmd struct {
@@ -38,24 +39,15 @@ func jobObject(snap *job.Snapshot, j job.Job, d report.Data) report.Object {
 	if s, ok := j.Next(); ok {
 		next = stepObject(s)
 	}
-	checks := objects(j.Checks(), func(k job.Check) report.Object {
+	checks := report.Each(j.Checks(), func(k job.Check) report.Object {
 		return report.Object{{"name", k.Name}, {"stage", k.Stage}, {"what", k.What}, {"required", k.Required}, {"done", k.Tick.ID > 0}}
 	})
 	v := snap.Sheet.Vehicle
 	return report.Object{
 		{"vehicle", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"invented", snap.Sheet.Invented}, {"captures", len(snap.Captures)},
-		{"steps", objects(j.Steps(), stepObject)}, {"checks", checks}, {"hold_points", append([]job.HoldPoint{}, d.Holds...)},
+		{"steps", report.Each(j.Steps(), stepObject)}, {"checks", checks}, {"hold_points", append([]job.HoldPoint{}, d.Holds...)},
 		{"next", next}, {"torn", snap.Torn}, {"headline", d.Headline}, {"repeated", report.Repeated(d)},
 	}
-}
-
-// objects makes a list of JSON objects; it is [] where there is nothing.
-func objects[T any](list []T, of func(T) report.Object) []report.Object {
-	all := []report.Object{}
-	for _, v := range list {
-		all = append(all, of(v))
-	}
-	return all
 }
 
 func stepObject(s job.Step) report.Object {
@@ -68,10 +60,7 @@ func stepObject(s job.Step) report.Object {
 func printJob(con *console, j job.Job, d report.Data) {
 	v := j.Sheet.Vehicle
 	title := strings.Join(strings.Fields(v.Label+" "+v.Axle+" "+v.Job), " ")
-	if j.Sheet.Invented {
-		title += " (invented data)"
-	}
-	fmt.Fprintln(con.out, title)
+	fmt.Fprintln(con.out, title+words.Given(j.Sheet.Invented, " (invented data)"))
 	var rows [][]string
 	for _, s := range j.Steps() {
 		state := "to do"

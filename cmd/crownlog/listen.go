@@ -7,14 +7,15 @@ import (
 	"io"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
+	"crownlog/analysis/units"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/device/frame"
 	"crownlog/logger/report"
+	"crownlog/logger/words"
 )
 
 type listenCmd struct {
@@ -124,10 +125,7 @@ func (c *listenCmd) print(con *console, ev device.Event) error {
 		return nil
 	}
 	r := ev.Reading
-	line := strconv.FormatFloat(r.Value, 'f', -1, 64) + prefixed(" ", r.Unit)
-	if len(c.Port) > 1 {
-		line = r.Gauge + " " + line
-	}
+	line := words.Given(len(c.Port) > 1, r.Gauge+" ") + units.Exact(r.Value) + prefixed(" ", r.Unit)
 	for _, f := range flagWords(r.Flags) {
 		line += " [" + f + "]"
 	}
@@ -141,21 +139,21 @@ func listenLine(ev device.Event) report.Object {
 	if heard {
 		flags = r.Flags
 	}
-	words := flagWords(flags)
+	doubts := flagWords(flags)
 	return slices.Concat(
 		report.Object{{"event", ev.Kind.String()}, {"time", ev.Time.Format(time.RFC3339Nano)}, {"gauge", ev.Gauge}},
 		given(heard && r.Raw != "", "raw", r.Raw), given(heard, "value", r.Value), given(heard && r.Unit != "", "unit", r.Unit),
-		given(len(words) > 0, "flags", words), given(ev.Text != "", "text", ev.Text),
+		given(len(doubts) > 0, "flags", doubts), given(ev.Text != "", "text", ev.Text),
 	)
 }
 
 // flagWords spells out the doubts about a reading; a press is none.
 func flagWords(f frame.Flags) []string {
-	words := (f &^ frame.FlagPress).Words()
-	for i, w := range words {
-		words[i] = strings.ReplaceAll(w, "-", " ")
+	list := (f &^ frame.FlagPress).Words()
+	for i, w := range list {
+		list[i] = strings.ReplaceAll(w, "-", " ")
 	}
-	return words
+	return list
 }
 
 // closeRaw closes a file of kept bytes. One that none came for is removed again.
@@ -226,10 +224,7 @@ func (c *portsCmd) Run(con *console) error {
 	}
 	var rows [][]string
 	for _, p := range ports {
-		id := ""
-		if p.USB && !strings.Contains(p.Name, p.Vendor) {
-			id = p.Vendor + ":" + p.Product
-		}
+		id := words.Given(p.USB && !strings.Contains(p.Name, p.Vendor), p.Vendor+":"+p.Product)
 		rows = append(rows, []string{p.Name, id, strings.TrimSpace(p.Maker + " " + p.Title + prefixed(" ", p.Serial)), p.Link})
 	}
 	return printTable(con.out, rows)

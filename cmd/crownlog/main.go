@@ -112,6 +112,8 @@ func runVerb(ctx context.Context, con *console, args []string) error {
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}
+	} else if args[0] == "help" { // which is what a newcomer types
+		args = append(args[1:], "--help")
 	}
 	parsed, err := parser.Parse(withMinus(args))
 	if helped {

@@ -5,8 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
 
+	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/device/identify"
 	"crownlog/logger/report"
@@ -120,10 +120,8 @@ func (c *profilesCheckCmd) Run(con *console) error {
 		}
 	}
 	found, _ := identify.Check(p, b, 0)
-	garbled, samples := found.Broken+found.Ends, []string{}
-	for _, s := range found.Samples {
-		samples = append(samples, strconv.FormatFloat(s.Value, 'f', -1, 64)+prefixed(" ", s.Unit))
-	}
+	garbled := found.Broken + found.Ends
+	samples := report.Each(found.Samples, func(s identify.Sample) string { return units.Exact(s.Value) + prefixed(" ", s.Unit) })
 	if c.JSON {
 		err = con.json(report.Object{{"name", p.Name}, {"bytes", len(b)}, {"readings", found.Frames}, {"garbled", garbled},
 			{"samples", samples}, {"broken", append([]string{}, found.Faults...)}})

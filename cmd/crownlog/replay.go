@@ -15,6 +15,7 @@ import (
 	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
+	"crownlog/logger/report"
 )
 
 type replayCmd struct {
@@ -36,10 +37,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	if c.Round == "" {
-		names := []string{}
-		for _, path := range snap.Readings {
-			names = append(names, roundName(path))
-		}
+		names := report.Each(snap.Readings, roundName)
 		return con.print(c.JSON, names, inLines(names))
 	}
 	path, err := findReadings(snap, c.Round)

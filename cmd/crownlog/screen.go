@@ -51,8 +51,10 @@ func jobSource(folder *job.Folder) dashboard.Source {
 				known = len(captures)
 				view = dashboard.JobView{
 					Steps: job.Job{Sheet: sheet, Captures: captures}.Steps(),
-					Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
-					Attached: attached(folder.Dir(), captures),
+					Holds: job.HoldPoints(sheet, captures), Attached: attached(folder.Dir(), captures),
+				}
+				for _, m := range job.MoveHistory(sheet, captures) {
+					view.Moves = append(view.Moves, m.Told(sheet.Length))
 				}
 			}
 			return view

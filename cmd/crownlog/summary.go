@@ -16,6 +16,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
+	"crownlog/logger/words"
 )
 
 // plainListener returns a listener that prints round events on con.out as
@@ -64,33 +65,13 @@ func plainLine(ev logger.Event) string {
 }
 
 // captureWords is " 0.1520 mm ± 0.0031 mm at position 3, 90°"; ± is at 95 %.
-func captureWords(c record.Capture, label string) (line string) {
-	if !math.IsNaN(c.Value) {
-		line += " " + withDoubt(c.Value, 2*c.U, unitDecimals(c.Unit), c.Unit)
-	}
-	if c.Position > 0 {
-		line += fmt.Sprintf(" at position %d%s", c.Position, prefixed(", ", label))
-	}
-	if c.Quality != "" && c.Quality != record.QualityOK {
-		line += " (" + c.Quality + ")"
-	}
-	return line + prefixed(": ", c.NoteText())
+func captureWords(c record.Capture, label string) string {
+	return words.Given(!math.IsNaN(c.Value), " "+withDoubt(c.Value, 2*c.U, unitDecimals(c.Unit), c.Unit)) +
+		words.Given(c.Position > 0, fmt.Sprintf(" at position %d%s", c.Position, prefixed(", ", label))) +
+		words.Given(c.Quality != "" && c.Quality != record.QualityOK, " ("+c.Quality+")") + prefixed(": ", c.NoteText())
 }
 
-func prefixed(prefix, s string) string {
-	if s == "" {
-		return ""
-	}
-	return prefix + s
-}
-
-// harmonicObject is null where it is not known; to rounds its amplitude.
-func harmonicObject(h *analysis.Harmonic, known bool, to func(float64) float64) any {
-	if !known {
-		return nil
-	}
-	return report.Object{{"amplitude", to(h.Amplitude)}, {"phase_deg", units.RoundTo(h.PhaseDeg, 0.1)}}
-}
+func prefixed(prefix, s string) string { return record.Fronted("", prefix, s) }
 
 func pointObject(p analysis.RoundPoint) report.Object {
 	return report.Object{{"position", p.Position}, {"angle_deg", p.AngleDeg}, {"value", gum.Rounded(p.Value, gum.Coverage*p.U)}, {"standard_uncertainty", gum.RoundedU(p.U)}}
@@ -100,6 +81,7 @@ func pointObject(p analysis.RoundPoint) report.Object {
 // the job's other rounds.
 func roundSummary(v logger.View) report.Object {
 	r, tightest, loosest := v.Round, any(nil), any(nil) // null where there is none
+	h1, h2 := report.Harmonics(r)
 	to := func(x float64) float64 { return gum.Carried(x, gum.Coverage*r.SpreadU, unitDecimals(v.Window.Unit)+1) }
 	if r.N > 0 {
 		tightest, loosest = pointObject(r.Tightest), pointObject(r.Loosest)
@@ -110,8 +92,7 @@ func roundSummary(v logger.View) report.Object {
 		{"value", gum.Rounded(v.Value, gum.Coverage*v.U)}, {"expanded_uncertainty", gum.RoundedU(gum.Coverage * v.U)},
 		{"tightest", tightest}, {"loosest", loosest},
 		{"outside", append([]int{}, r.Outside...)}, {"missing", append([]int{}, r.Missing...)},
-		{"h1", harmonicObject(&r.H1, r.N > 0 && r.H1.Amplitude > 0, to)},
-		{"h2", harmonicObject(&r.H2, r.H2Known, to)},
+		{"h1", report.HarmonicObject(h1, to)}, {"h2", report.HarmonicObject(h2, to)},
 		{"verdict", v.Verdict}, {"reason", v.Reason}, {"advice", v.Advice}, {"conclusion", v.Conclusion},
 		{"garbled_frames", v.Garbled},
 	}
@@ -119,17 +100,11 @@ func roundSummary(v logger.View) report.Object {
 
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
-	note, invented := v.Conclusion, ""
-	if note == v.Advice {
-		note = ""
-	}
-	if v.Invented {
-		invented = "  invented data"
-	}
+	note := words.Given(v.Conclusion != v.Advice, v.Conclusion)
 	lines := slices.Concat(
 		[]string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)), prefixed("  ", v.Reason)},
 		figureLines(v),
-		[]string{prefixed("  entered window ", windowText(v.Window, v.Window.Unit)), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), invented},
+		[]string{prefixed("  entered window ", windowText(v.Window, v.Window.Unit)), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), words.Given(v.Invented, "  invented data")},
 	)
 	return slices.DeleteFunc(lines, func(line string) bool { return line == "" })
 }
@@ -240,9 +215,7 @@ func unitDecimals(unit string) int {
 }
 
 // show formats v in unit, "0.173 mm".
-func show(v float64, unit string) string {
-	return decimal(v, unitDecimals(unit), unit)
-}
+func show(v float64, unit string) string { return decimal(v, unitDecimals(unit), unit) }
 
 // decimal shows v in unit with as many decimals as the gauge resolves.
 func decimal(v float64, digits int, unit string) string {

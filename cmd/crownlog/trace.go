@@ -13,6 +13,7 @@ import (
 	"crownlog/analysis/units"
 	"crownlog/logger/export"
 	"crownlog/logger/feature"
+	"crownlog/logger/words"
 )
 
 // A trace is a file of readings, converted row by row to one unit. It holds one
@@ -101,10 +102,7 @@ func (t *trace) unitNotes() []string {
 		notes = append(notes, fmt.Sprintf("a long trace: one reading in %d is used", t.every))
 	}
 	if more := len(t.flips) - 1; more >= 0 {
-		again := ""
-		if more > 0 {
-			again = fmt.Sprintf(", and %d times more", more)
-		}
+		again := words.Given(more > 0, fmt.Sprintf(", and %d times more", more))
 		notes = append(notes, fmt.Sprintf("the unit changed at line %d%s; every row is converted by its own unit", t.flips[0], again))
 	}
 	return notes

@@ -30,7 +30,7 @@ func readingsText(t *testing.T, events ...device.Event) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "job")
 	require.NoError(t, journal.Create(dir, nil))
-	folder, err := journal.Open(dir, func(string) error { return nil })
+	folder, err := journal.Open(dir, func(string, []byte) error { return nil })
 	require.NoError(t, err)
 	w, err := folder.Readings(record.StageAsFound, record.FeatureBacklash)
 	require.NoError(t, err)

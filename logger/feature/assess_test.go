@@ -122,7 +122,7 @@ func TestAssess(t *testing.T) {
 			reason: "not measured since the adjusters were moved", value: nan, u: nan, missing: ten[:8]},
 		{name: "read in another way", feature: backlash, cs: round(backlash, 0.004, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16),
 			change: func(s *sheet.Sheet) { s.Plunger.Measured, s.GearSet.PressureAngleDeg = "transverse", 0 },
-			reason: "measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted", value: 0.16, u: 0.004, measured: 8},
+			reason: "measured normal at 106 mm, where job.toml now says transverse at 106 mm: cannot be converted", value: 0.16, u: 0.004, measured: 8},
 		// Transverse means 0.131 to 0.202 read square to it by cos 20 cos 33, which is 0.788.
 		{name: "convention decides", feature: backlash, cs: round(backlash, 0.002, 0.19, 0.19, 0.19, 0.19, 0.19, 0.19, 0.19, 0.19), verdict: gum.TooClose,
 			change: func(s *sheet.Sheet) { s.Plunger.Spec = "unknown" },

@@ -101,7 +101,7 @@ func (m *pulls) Step(at At, in Input) []Effect {
 
 // pulled takes a pull that is over.
 func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
-	b, f := m.boltList(), m.Of
+	b := m.boltList()
 	if at.Done {
 		text := "All bolts are stored: this pull is not. Undo one to torque it again."
 		if b.ThreadLocker {
@@ -115,7 +115,7 @@ func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
 	m.last, m.had = pull, true
 	if pull.Value < at.Target*(1-b.Tolerance())*shortPull {
 		return one(Fault{Text: fmt.Sprintf("Short: %s of %s. Pull bolt %d again.",
-			f.Amount(pull.Value, at.Decimals), f.Amount(at.Target, at.Decimals), at.Position.Index)})
+			m.InManual(pull.Value, at.Decimals), m.InManual(at.Target, at.Decimals), at.Position.Index)})
 	}
 	said := overTorque(m.Setup, at, pull.Value)
 	if said == nil && pull.DoubleStrike {
@@ -156,7 +156,7 @@ func (m *pulls) Ask(at At) string { return askPull(m.Setup, at) }
 func askPull(s Setup, at At) string {
 	text := fmt.Sprintf("Turn bolt %d on by %g° and press enter, or type the degrees.", at.Position.Index, at.Turn)
 	if at.Turn == 0 {
-		text = fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", at.Position.Index, s.inManual(at.Target, at.Decimals), at.Pass, at.Passes)
+		text = fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", at.Position.Index, s.InManual(at.Target, at.Decimals), at.Pass, at.Passes)
 	}
 	if s.boltList().LeftHand {
 		text += " LEFT-HAND thread."
@@ -179,7 +179,7 @@ func (s Setup) turned(at At, degrees float64, in Input) []Effect {
 	c.Time, c.Gauge, c.Pass.Degrees = in.Time, in.Gauge, degrees
 	var said []Effect
 	if math.Abs(degrees-at.Turn) > angleOff {
-		said = one(Fault{Text: fmt.Sprintf("Bolt %d was turned on by %g°, and the sheet says %g°: see what the manual says.", at.Position.Index, degrees, at.Turn)})
+		said = one(Fault{Text: fmt.Sprintf("Bolt %d was turned on by %g°, and job.toml says %g°: see what the manual says.", at.Position.Index, degrees, at.Turn)})
 	}
 	return s.storeBolt(at, c, said)
 }
@@ -206,16 +206,15 @@ func overTorque(s Setup, at At, torque float64) []Effect {
 	if torque <= at.Target*(1+s.boltList().Tolerance()) {
 		return nil
 	}
-	f := s.Of
 	return one(Fault{Text: fmt.Sprintf("Bolt %d went to %s, over its %s: see whether it must be replaced.",
-		at.Position.Index, f.Amount(torque, at.Decimals), f.Amount(at.Target, at.Decimals))})
+		at.Position.Index, s.InManual(torque, at.Decimals), s.InManual(at.Target, at.Decimals))})
 }
 
 func doubtTorque(s Setup, at At, v float64) string {
 	if !(at.Target > 0) || v <= absurdTorque*at.Target {
 		return ""
 	}
-	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, s.Of.plainAmount(units.RoundTo(at.Target, 0.1)))
+	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, s.plainAmount(units.RoundTo(at.Target, 0.1)))
 }
 
 // restrikeBlock refuses to torque a bolt again whose locker has set: it breaks

@@ -13,7 +13,7 @@ import (
 func Card(s sheet.Sheet, name string) []string {
 	const base = "Base on the housing. Short arm. All screws tight."
 	const mark = "Paint tooth 1, and the housing beside it."
-	const pressed = "Press the plunger in about 1 mm."
+	const pressed = "Press the plunger in about 1 mm (0.04 in)."
 	switch where := table[name].where; {
 	case name == record.FeatureBacklash:
 		return []string{

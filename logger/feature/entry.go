@@ -65,7 +65,7 @@ func (e *entry) typed(at At, in Input) []Effect {
 		effects = e.Of.store(e.Setup, at, c)
 	}
 	if why := e.absurd(at, v); why != "" {
-		effects = slices.Insert(effects, 0, Effect(Doubt(e.Of.plainAmount(v)+" is "+why)))
+		effects = slices.Insert(effects, 0, Effect(Doubt(e.plainAmount(v)+" is "+why)))
 	}
 	return effects
 }
@@ -75,9 +75,17 @@ func (e *entry) Ask(at At) string {
 	case ask != nil:
 		return ask(e.Setup, at)
 	case math.IsNaN(at.Position.AngleDeg):
-		return fmt.Sprintf("Type %s in %s.", e.Of.Title, e.TypedUnit())
+		return fmt.Sprintf("Type %s in %s.", e.Of.Title, e.unitWords())
 	}
-	return fmt.Sprintf("%s. Type the %s in %s.", Capitalise(e.turnHere(at)), e.Of.Title, e.TypedUnit())
+	return fmt.Sprintf("%s. Type the %s in %s.", Capitalise(e.turnHere(at)), e.Of.Title, e.unitWords())
+}
+
+// unitWords are the typed unit in a sentence, where "in in" would be read twice.
+func (s Setup) unitWords() string {
+	if s.TypedUnit() == "in" {
+		return "inches"
+	}
+	return s.TypedUnit()
 }
 
 // newCapture is a capture with a value and nothing else of numbers.
@@ -156,10 +164,10 @@ func (s Setup) absurd(at At, v float64) string {
 	}
 	upper := s.Spec.Limits.Upper
 	if upper > 0 && v > absurdValue*upper {
-		return fmt.Sprintf("%.3g times the limit of %s", v/upper, f.plainAmount(upper))
+		return fmt.Sprintf("%.3g times the limit of %s", v/upper, s.plainAmount(upper))
 	}
 	if usual, ok := usually[f.Name]; ok && (v < usual[0] || v > usual[1]) {
-		return fmt.Sprintf("not usual, which is %g to %s", usual[0], f.plainAmount(usual[1]))
+		return fmt.Sprintf("not usual, which is %s to %s", s.plainAmount(usual[0]), s.plainAmount(usual[1]))
 	}
 	return ""
 }

@@ -73,7 +73,7 @@ func TestDecide(t *testing.T) {
 		"backlash inside":       {oneOf(round(record.FeatureBacklash, 0.002, 0.16)), gum.Inside, "", true},
 		"backlash too close":    {oneOf(round(record.FeatureBacklash, 0.002, 0.199)), gum.TooClose, "", true},
 		"backlash outside":      {oneOf(round(record.FeatureBacklash, 0.002, 0.21)), gum.Outside, "", true},
-		"read in another way":   {other, gum.NotDecided, "measured normal at an unknown radius, where the sheet now says normal at 106 mm: cannot be converted", true},
+		"read in another way":   {other, gum.NotDecided, "measured normal at an unknown radius, where job.toml now says normal at 106 mm: cannot be converted", true},
 		"uncertainty unknown":   {oneOf(round(record.FeatureBacklash, nan, 0.16)), gum.NotDecided, "as read inside, uncertainty unknown", true},
 		"a point of a run-out":  {oneOf(round(record.FeatureRunoutBackFace, 0.002, 0.5)), gum.NotDecided, "", false},
 		"a turn":                {oneOf(turnOf(0.5, 0.002)), gum.Outside, "", true},

@@ -28,9 +28,9 @@ func doubtLevel(s Setup, at At, v float64) string {
 	upper, away := s.Spec.Limits.Upper, math.Abs(v-at.Mean)
 	switch {
 	case at.N == 0 && math.Abs(v) > firstLevel:
-		return "more than a dial shows that is pressed in by 1 mm"
+		return "more than a dial shows that is pressed in by 1 mm (0.04 in)"
 	case at.N > 0 && upper > 0 && away > absurdValue*upper:
-		return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", away, s.Of.plainAmount(upper))
+		return fmt.Sprintf("%s from the other places, where %s is allowed in all", s.plainAmount(away), s.plainAmount(upper))
 	}
 	return ""
 }

@@ -91,7 +91,7 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 		a.values(s, turn, 1)
 		a.Measured = a.Needed
 		a.Runout = &runout.Result{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
-		a.movement()
+		a.movement(s)
 		return
 	}
 	a.sum(s, counted, places, sheet.OpenSpec(a.Spec.Limits.Unit), func(c record.Capture) bool { return c.Position > 0 })
@@ -106,7 +106,7 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 		}
 		run := runout.Measure(points, o)
 		a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
-		a.movement()
+		a.movement(s)
 	}
 	a.undecidedWhileMissing()
 }
@@ -114,7 +114,7 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 // movement judges by the full indicator movement, which is not decided while places
 // stand out of the rest: nothing shows whether such a reading is a bump or a slip,
 // until the place is measured once more with the same result.
-func (a *Assessment) movement() {
+func (a *Assessment) movement(s sheet.Sheet) {
 	var again []int
 	for _, i := range a.Runout.Doubtful {
 		again = append(again, a.Results[i].Capture.Position)
@@ -124,7 +124,7 @@ func (a *Assessment) movement() {
 	if !a.Spec.Limits.Any() {
 		return
 	}
-	a.reason.words = strings.TrimSpace(fmt.Sprintf("full indicator movement %.3f %s %s", a.Value, a.Spec.Limits.Unit, ReasonWords(d.Reason)))
+	a.reason.words = strings.TrimSpace(fmt.Sprintf("full indicator movement %s %s", s.Length(a.Value), ReasonWords(d.Reason)))
 	if len(again) > 0 {
 		a.Verdict = gum.NotDecided
 		a.reason.words += " as read; measure " + words.Places("position", again) + " again"

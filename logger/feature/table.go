@@ -57,7 +57,7 @@ func Lacks(s sheet.Sheet, name string) error {
 	if len(Positions(s, name)) > 0 {
 		return nil
 	}
-	return fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", record.Title(name), name)
+	return fmt.Errorf("job.toml lists no %s: add a [[bolts]] table with feature %q", record.Title(name), name)
 }
 
 // ReadIn reports whether a feature can be measured with a gauge that reads in
@@ -83,15 +83,19 @@ func named(name string) Feature {
 	return f
 }
 
-// Amount writes a value of a feature with its unit, in usual decimals.
-func Amount(name string, v float64) string {
+// Amount writes a value of a feature with its unit, in usual decimals; a length as the
+// manual of the sheet writes it.
+func Amount(s sheet.Sheet, name string, v float64) string {
 	f := named(name)
+	if f.Quantity == "length" {
+		return s.Length(v)
+	}
 	return f.Amount(v, f.Decimals())
 }
 
 // FailureOf says how a capture that is outside by itself failed: "cycle 3: did
 // not lock", "bolt 2: 112.0 N·m was outside".
-func FailureOf(c record.Capture) string {
+func FailureOf(s sheet.Sheet, c record.Capture) string {
 	f := named(c.Feature)
 	place := ""
 	if c.Position > 0 {
@@ -100,7 +104,7 @@ func FailureOf(c record.Capture) string {
 	if TryFailed(c) {
 		return place + tryFailures[c.Quality]
 	}
-	return place + Amount(c.Feature, c.Value) + " was outside"
+	return place + Amount(s, c.Feature, c.Value) + " was outside"
 }
 
 // Assess says what the captures of a job, superseded ones too, tell of a feature

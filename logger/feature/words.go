@@ -150,16 +150,24 @@ func (f Feature) WithDoubt(c record.Capture, decimals int) string {
 	return f.withUnit(strconv.FormatFloat(c.Value, 'f', decimals, 64) + " ± " + strconv.FormatFloat(u, 'f', decimals, 64))
 }
 
-// plainAmount is a value as it was typed, with the feature's unit.
-func (f Feature) plainAmount(v float64) string {
-	return f.withUnit(units.Exact(units.RoundTo(v, 1e-4)))
+// plainAmount is a value as it was typed, in the manual's unit.
+func (s Setup) plainAmount(v float64) string {
+	unit := s.Sheet.UnitFor(s.Of.Name)
+	if x, err := units.Convert(v, s.Of.Unit, unit); err == nil {
+		return units.Exact(units.RoundTo(x, 1e-4)) + " " + unit
+	}
+	return s.Of.withUnit(units.Exact(units.RoundTo(v, 1e-4)))
 }
 
 func (f Feature) withUnit(number string) string { return strings.TrimSuffix(number+" "+f.Unit, " ") }
 
-// inManual writes v, in the feature's unit, in the manual's first.
-func (s Setup) inManual(v float64, decimals int) string {
+// InManual writes v, in the feature's unit, as the manual does: a length in its unit
+// alone, what a wrench is set by in both.
+func (s Setup) InManual(v float64, decimals int) string {
 	f, unit := s.Of, s.Sheet.UnitFor(s.Of.Name)
+	if f.Quantity == "length" && unit != f.Unit {
+		return s.Sheet.Length(v)
+	}
 	own := f.Amount(v, decimals)
 	if x, err := units.Convert(v, f.Unit, unit); err == nil && unit != f.Unit {
 		return fmt.Sprintf("%s %s (%s)", units.Exact(units.RoundTo(x, 0.1)), unit, own)

@@ -29,7 +29,7 @@ func TestAmounts(t *testing.T) {
 	} {
 		assert.Equal(t, tt.want, table[tt.name].Amount(tt.v, tt.decimals))
 	}
-	assert.Equal(t, "0.1234 mm", table[record.FeatureBacklash].plainAmount(0.12341))
+	assert.Equal(t, "0.1234 mm", Setup{Of: table[record.FeatureBacklash]}.plainAmount(0.12341))
 	assert.Equal(t, []int{3, 1, 1, 2, 2}, []int{
 		table[record.FeatureBacklash].Decimals(), table[record.FeatureCapBolts].Decimals(), table[record.FeatureLeakDown].Decimals(),
 		table[record.FeatureOilFill].Decimals(), table[record.FeatureEngagement].Decimals(),
@@ -92,10 +92,10 @@ func TestTurnsOfThePinion(t *testing.T) {
 // TestInManual: 98 N·m are 72.3 lbf·ft (NIST SP 811, B.8: 1.355818 N·m).
 func TestInManual(t *testing.T) {
 	s := Setup{Sheet: sheet.Example(), Of: table[record.FeatureWheelBolts]}
-	assert.Equal(t, "98.0 N·m", s.inManual(98, 1))
+	assert.Equal(t, "98.0 N·m", s.InManual(98, 1))
 	assert.Equal(t, "N·m", s.TypedUnit())
 	s.Sheet.Bolts[0].Unit = "lbf·ft"
-	assert.Equal(t, "72.3 lbf·ft (98.0 N·m)", s.inManual(98, 1))
+	assert.Equal(t, "72.3 lbf·ft (98.0 N·m)", s.InManual(98, 1))
 	assert.Equal(t, "lbf·ft", s.TypedUnit())
 	s.Unit = "kgf·m"
 	assert.Equal(t, "lbf·ft", s.TypedUnit(), "of a gauge")
@@ -114,7 +114,7 @@ func TestTable(t *testing.T) {
 	s := sheet.Example()
 	require.NoError(t, Lacks(s, record.FeatureWheelBolts))
 	s.Bolts = nil
-	require.EqualError(t, Lacks(s, record.FeatureWheelBolts), `the job sheet lists no crown wheel bolts: add a [[bolts]] table with feature "bolt-torque-crown-wheel"`)
+	require.EqualError(t, Lacks(s, record.FeatureWheelBolts), `job.toml lists no crown wheel bolts: add a [[bolts]] table with feature "bolt-torque-crown-wheel"`)
 	for _, name := range []string{record.FeatureBacklash, record.FeatureLeakDown, "colour"} {
 		require.NoError(t, Lacks(s, name))
 	}

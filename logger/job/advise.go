@@ -2,8 +2,10 @@ package job
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -11,6 +13,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // AdviseMove says how to move the adjusters after the latest backlash round,
@@ -74,6 +77,21 @@ type MoveResult struct {
 func MoveHistory(s sheet.Sheet, cs []record.Capture) []MoveResult {
 	rounds, moved := backlashHistory(s, cs)
 	return replay(startModel(s), rounds, moved)
+}
+
+// Told is what a move was expected to give, and what it gave, "+1: expected 0.189 ±
+// 0.012, got 0.186 mm".
+func (m MoveResult) Told(length words.Length) string {
+	text := fmt.Sprintf("%+g: ", m.Move.Steps)
+	if math.IsNaN(m.Move.After) {
+		return text + "not measured since"
+	}
+	got := length(m.Move.After)
+	if !math.IsNaN(m.Advised) {
+		unit := got[strings.LastIndexByte(got, ' '):] // is said once
+		text += "expected " + strings.TrimSuffix(length(m.Advised, gum.Coverage*m.U), unit) + ", "
+	}
+	return text + "got " + got
 }
 
 // replay lets the model learn from the history and tells what it expected of

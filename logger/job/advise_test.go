@@ -220,7 +220,7 @@ func TestNoAdviceOnWhatCannotBeCompared(t *testing.T) {
 	s := sheet.Example()
 	s.Plunger.Measured, s.GearSet.PressureAngleDeg = "transverse", 0
 	_, err := AdviseMove(s, m.all)
-	require.EqualError(t, err, "the backlash was measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted")
+	require.EqualError(t, err, "the backlash was measured normal at 106 mm, where job.toml now says transverse at 106 mm: cannot be converted")
 	s = sheet.Example()
 	s.Plunger.Spec = "unknown"
 	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.19))
@@ -370,4 +370,22 @@ func TestStacksFollowTheRecordedMoves(t *testing.T) {
 	assert.InDelta(t, 2.3, second.Far.MM-second.Far.By, 1e-9)
 	uneven := AsAdvised(setup.Advice{Steps: 0.095, Near: setup.Side{By: 0.1}, Far: setup.Side{By: -0.09}})
 	assert.Equal(t, record.Move{Near: 0.1, Far: -0.09, Note: "as advised"}, uneven)
+}
+
+func TestMoveTold(t *testing.T) {
+	nan, inches := math.NaN(), sheet.Sheet{Windows: []sheet.Window{{Feature: record.FeatureBacklash, Unit: "in"}}}
+	for _, tt := range []struct {
+		after, advised, u float64
+		sheet             sheet.Sheet
+		want              string
+	}{
+		{0.186, 0.189, 0.006, sheet.Sheet{}, "+1: expected 0.189 ± 0.012, got 0.186 mm"},
+		{0.186, 0.189, 0.006, inches, "+1: expected 0.0074 ± 0.0005, got 0.0073 in"},
+		{0.186, 0.189, nan, sheet.Sheet{}, "+1: expected 0.189, got 0.186 mm"},
+		{0.186, nan, nan, sheet.Sheet{}, "+1: got 0.186 mm"},
+		{nan, nan, nan, sheet.Sheet{}, "+1: not measured since"},
+	} {
+		m := MoveResult{Advised: tt.advised, U: tt.u, Move: setup.Move{Steps: 1, After: tt.after}}
+		assert.Equal(t, tt.want, m.Told(tt.sheet.Length))
+	}
 }

@@ -13,6 +13,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // foundMean is the mean backlash, mm, that a used gear set was found with; NaN
@@ -98,7 +99,7 @@ func (j Job) aimHold() HoldPoint {
 	case beyond && aim == "":
 		h.Blocking = true
 		h.Reason = fmt.Sprintf("Decide before the backlash is set: as found it is %s on average, beyond the entered window. Go back to that (job aim %s), or set it by the window (job aim %s); a reason typed instead is for the window.",
-			feature.Amount(h.Feature, mean), sheet.AimAsFound, sheet.AimWindow)
+			j.Sheet.Length(mean), sheet.AimAsFound, sheet.AimWindow)
 	case why != "":
 		h.Reason = "decided for " + decided[aim] + ": " + why
 	}
@@ -128,17 +129,14 @@ func (j Job) capShift() (shift, u float64, ok bool) {
 func (j Job) capShiftWords(stage string) string {
 	shift, u, ok := j.capShift()
 	measured := len(record.Valid(j.Captures, record.StageAsFound, record.FeatureSnug)) > 0
-	doubt := ""
-	if u > 0 {
-		doubt = fmt.Sprintf(" ± %.3f", gum.Coverage*u)
-	}
+	by := words.Given(shift > 0, "+") + j.Sheet.Length(shift, gum.Coverage*u)
 	switch {
 	case stage == record.StageAsFound && !measured && j.specified(stage, record.FeatureCapBolts) && !j.changedSinceFound():
 		return "Before the strip, slacken the caps to snug and measure position 1 once more (" + record.Title(record.FeatureSnug) + "): then set-up can allow for what torquing them does."
 	case stage != record.StageSetUp && stage != record.StageAsFound || !measured:
 		return ""
 	case !ok:
-		return fmt.Sprintf("Torquing the caps seems to change the backlash by %+.3f mm, which is not believed: measure it as found and with the caps snug at the same place. Not allowed for.", shift)
+		return fmt.Sprintf("Torquing the caps seems to change the backlash by %s, which is not believed: measure it as found and with the caps snug at the same place. Not allowed for.", by)
 	}
-	return fmt.Sprintf("Torquing the caps changes the backlash by %+.3f%s mm, as measured before the strip: set-up aims so much beside.", shift, doubt)
+	return fmt.Sprintf("Torquing the caps changes the backlash by %s, as measured before the strip: set-up aims so much beside.", by)
 }

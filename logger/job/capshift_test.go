@@ -53,7 +53,7 @@ func TestCapShiftNotBelieved(t *testing.T) {
 
 	fill(t, store, record.StageAsFound, record.FeatureSnug, steady(0.225))
 	assert.InDelta(t, 0.165, aim(), 1e-9)
-	assert.Contains(t, OutcomeOf(s, store.all, record.StageSetUp, record.FeatureBacklash).Advice, "-0.060 mm, which is not believed")
+	assert.Contains(t, OutcomeOf(s, store.all, record.StageSetUp, record.FeatureBacklash).Advice, "-0.060 ± 0.006 mm, which is not believed")
 
 	for i, c := range store.all {
 		if c.Feature == record.FeatureSnug {

@@ -38,7 +38,7 @@ func OutcomeOf(s sheet.Sheet, cs []record.Capture, stage, name string) Outcome {
 		o.Advice, o.Next = shift, shift
 	default:
 		if a, err := AdviseMove(s, cs); err == nil {
-			o.Move, o.Advice = &a, strings.TrimSpace(words.Advice(a)+" "+shift)
+			o.Move, o.Advice = &a, strings.TrimSpace(words.Advice(a, s.Length)+" "+shift)
 			o.Next = o.Advice
 			if a.Needed {
 				o.Next = words.Hands(a)
@@ -105,10 +105,7 @@ func carrierShare(s sheet.Sheet, cs []record.Capture, stage string) string {
 		return fmt.Sprintf("The total preload, %.2f N·m, is less than the pinion's alone, %.2f: measure both again.", total.Value, pinion.Value)
 	}
 	u := gum.Coverage * torque.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
-	share := fmt.Sprintf("%.2f", carrier)
-	if u > 0 {
-		share += fmt.Sprintf(" ± %.2f", u)
-	}
+	share := fmt.Sprintf("%.2f", carrier) + words.Given(u > 0, fmt.Sprintf(" ± %.2f", u))
 	return fmt.Sprintf("The pinion's bearings take %.2f N·m of it, the carrier's %s N·m at the crown wheel (%d:%d teeth), mesh drag included.",
 		pinion.Value, share, g.WheelTeeth, g.PinionTeeth)
 }
@@ -138,17 +135,17 @@ func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
 	offset := s.Plunger.FaceToMeshDeg
 	if offset == nil {
 		swing, expected := round.H1.Movement(), gain*face.Runout.H1.Movement()
-		text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
+		text := fmt.Sprintf("The backlash swings %s once a turn; the back face can account for about %s of it", s.Length(swing), s.Length(math.Min(expected, swing)))
 		if expected < swing/2 {
 			return text + ": look at the tooth spacing and the pinion for the rest."
 		}
-		return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
+		return text + ". Whether the two go together is not known without face_to_mesh_deg in job.toml."
 	}
 	f, err := setup.FollowsRunout(feature.Points(s, cs, stage, record.FeatureBacklash), *face.Runout.H1, gain, *offset)
 	if err != nil {
 		return ""
 	}
-	return words.Following(f)
+	return words.Following(f, s.Length)
 }
 
 // harmonics are those of a run-out that are known, once around first.
@@ -170,14 +167,14 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	}
 	face, limits := *a.Runout, a.Spec.Limits
 	if face.H1 != nil && (face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude) { // no tilt
-		return fmt.Sprintf("%.3f mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly.", face.FIMIfReseated)
+		return fmt.Sprintf("%s of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly.", s.Length(face.FIMIfReseated))
 	}
 	flange, ok := runoutOfBuild(s, cs, stage, record.FeatureRunoutFlange)
 	if !ok {
 		return "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."
 	}
 	if flange.Verdict == gum.Outside {
-		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.Value, flange.Spec.Limits.Upper)
+		return fmt.Sprintf("The bare flange itself runs out %s, beyond %s: look at the bearings and the case, not at the crown wheel.", s.Length(flange.Value), s.Length(flange.Spec.Limits.Upper))
 	}
 	// The bolts are taken as evenly spaced, and both faces as read at positions
 	// counted from the same mark and from the same side.
@@ -185,9 +182,9 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	turn, err := setup.Reclock(harmonics(*flange.Runout), harmonics(face), bolts.Count)
 	switch {
 	case err != nil, flange.Runout.H1 == nil, face.H1 == nil:
-		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."
+		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and job.toml lists the bolts."
 	case turn.After > limits.Upper:
-		return fmt.Sprintf("The best bolt hole would still leave %.3f mm: the gear itself runs out, replace it with its pinion.", turn.After)
+		return fmt.Sprintf("The best bolt hole would still leave %s: the gear itself runs out, replace it with its pinion.", s.Length(turn.After))
 	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
@@ -196,6 +193,6 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 		holes, way = bolts.Count-holes, "from position 2 towards 1"
 	}
 	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
-	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",
-		units.Counted(holes, "bolt hole", "bolt holes"), angle, way, turn.Before, turn.After)
+	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %s to %s, if dowels and holes allow it and both faces were read from the same side and mark.",
+		units.Counted(holes, "bolt hole", "bolt holes"), angle, way, s.Length(turn.Before), s.Length(turn.After))
 }

@@ -32,15 +32,15 @@ func TestFaceRemedy(t *testing.T) {
 		{"inside", onceAround(0.02, 0, 0), onceAround(0.02, 0, 0), record.StageBench, true, ""},
 		{"as found", nil, onceAround(0.06, 0, 0), record.StageAsFound, true, ""},
 		{"no flange", nil, onceAround(0.06, 0, 0), record.StageBench, true, "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."},
-		{"flange out", onceAround(0.04, 0, 0), onceAround(0.06, 0, 0), record.StageBench, true, "The bare flange itself runs out 0.080 mm, beyond 0.050: look at the bearings and the case, not at the crown wheel."},
+		{"flange out", onceAround(0.04, 0, 0), onceAround(0.06, 0, 0), record.StageBench, true, "The bare flange itself runs out 0.080 mm, beyond 0.050 mm: look at the bearings and the case, not at the crown wheel."},
 		{"warped", onceAround(0.01, 0, 0), twiceAround(0.06), record.StageBench, true, "0.120 mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly."},
 		// Equal parts of flange and wheel cancel when the wheel turns half round.
-		{"half round", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), record.StageBench, true, "Turn the crown wheel by 5 bolt holes on its flange (180°, from position 1 towards 2): the run-out should fall from 0.100 to 0.020 mm, if dowels and holes allow it and both faces were read from the same side and mark."},
+		{"half round", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), record.StageBench, true, "Turn the crown wheel by 5 bolt holes on its flange (180°, from position 1 towards 2): the run-out should fall from 0.100 mm to 0.020 mm, if dowels and holes allow it and both faces were read from the same side and mark."},
 		// The wheel's own part stands at 216°, one hole beyond what faces the flange's.
-		{"one hole back", onceAround(0.022, 0, 0), sum(onceAround(0.022, 0, 0), onceAround(0.06, 216, 0)), record.StageBench, true, "Turn the crown wheel by 1 bolt hole on its flange (36°, from position 2 towards 1): the run-out should fall from 0.088 to 0.076 mm, if dowels and holes allow it and both faces were read from the same side and mark."},
+		{"one hole back", onceAround(0.022, 0, 0), sum(onceAround(0.022, 0, 0), onceAround(0.06, 216, 0)), record.StageBench, true, "Turn the crown wheel by 1 bolt hole on its flange (36°, from position 2 towards 1): the run-out should fall from 0.088 mm to 0.076 mm, if dowels and holes allow it and both faces were read from the same side and mark."},
 		{"gear itself", onceAround(0.005, 0, 0), onceAround(0.07, 0, 0), record.StageBench, true, "The best bolt hole would still leave 0.120 mm: the gear itself runs out, replace it with its pinion."},
 		{"best already", onceAround(0.02, 180, 0), onceAround(0.0395, 0, 0), record.StageBench, true, "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."},
-		{"bolts not listed", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), record.StageBench, false, "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."},
+		{"bolts not listed", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), record.StageBench, false, "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and job.toml lists the bolts."},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -84,7 +84,7 @@ func TestBacklashAndFace(t *testing.T) {
 	store.all = nil
 	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.005, 40, 0))
 	fill(t, store, record.StageSetUp, record.FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
-	assert.Equal(t, "The backlash swings 0.040 mm once a turn; the back face can account for about 0.007 of it: look at the tooth spacing and the pinion for the rest.", about())
+	assert.Equal(t, "The backlash swings 0.040 mm once a turn; the back face can account for about 0.007 mm of it: look at the tooth spacing and the pinion for the rest.", about())
 	sheet.Plunger.Measured = "unknown"
 	assert.Empty(t, about(), "read in another direction than the sheet says")
 }
@@ -130,7 +130,7 @@ func TestOutcome(t *testing.T) {
 	require.True(t, want.Needed)
 	require.NotNil(t, o.Move)
 	assert.Equal(t, want.Steps, o.Move.Steps)
-	assert.Equal(t, words.Advice(want), o.Advice)
+	assert.Equal(t, words.Advice(want, s.Length), o.Advice)
 	assert.Equal(t, words.Hands(want), o.Next)
 	assert.Empty(t, o.Conclusion)
 
@@ -138,7 +138,7 @@ func TestOutcome(t *testing.T) {
 	want, err = AdviseMove(s, m.all)
 	require.NoError(t, err)
 	require.False(t, want.Needed)
-	assert.Equal(t, words.Advice(want), OutcomeOf(s, m.all, record.StageSetUp, record.FeatureBacklash).Next)
+	assert.Equal(t, words.Advice(want, s.Length), OutcomeOf(s, m.all, record.StageSetUp, record.FeatureBacklash).Next)
 
 	fill(t, m, record.StageBench, record.FeatureRunoutBackFace, twiceAround(0.06))
 	o = OutcomeOf(s, m.all, record.StageBench, record.FeatureRunoutBackFace)
@@ -187,7 +187,7 @@ func TestFacesShareWithoutTheGeometry(t *testing.T) {
 	s.GearSet.PressureAngleDeg = 0
 	fill(t, m, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.010, 40, 0))
 	fill(t, m, record.StageSetUp, record.FeatureBacklash, onceAround(0.03, 130, 0.16))
-	assert.Contains(t, Conclusion(s, m.all, record.StageSetUp, record.FeatureBacklash), "swings 0.060 mm once a turn; the back face can account for about 0.013 of it")
+	assert.Contains(t, Conclusion(s, m.all, record.StageSetUp, record.FeatureBacklash), "swings 0.060 mm once a turn; the back face can account for about 0.013 mm of it")
 }
 
 // TestFlangeOfATurnHasNoBestHole: without its places nobody knows where it is high.

@@ -117,7 +117,7 @@ func (j Job) hold(stage, name, before string) HoldPoint {
 	a := feature.Assess(j.Sheet, j.Captures, stage, name)
 	h := HoldPoint{Name: cmp.Or(holdNames[[2]string{stage, name}], stage+"-"+name), Stage: stage, Feature: name, Before: before}
 	open := ""
-	if why := stillOpen(a); why != "" && !(before == beforeLocker && j.wheelBolted()) {
+	if why := stillOpen(j.Sheet, a); why != "" && !(before == beforeLocker && j.wheelBolted()) {
 		open = fmt.Sprintf("Do not %s yet: %s, %s: %s.", notYet[before], record.Title(name), a.Stage, strings.TrimSuffix(why, "."))
 	}
 	return j.skipped(h, open, a)
@@ -156,10 +156,10 @@ func (j Job) skipped(h HoldPoint, open string, a feature.Assessment) HoldPoint {
 var mustBeProven = []string{record.FeatureBacklash, record.FeatureRunoutBackFace, record.FeatureLeakDown}
 
 // stillOpen says why a step is not good enough to go on from; "" that it is.
-func stillOpen(a feature.Assessment) string {
+func stillOpen(s sheet.Sheet, a feature.Assessment) string {
 	switch {
 	case a.Verdict == gum.Outside, !a.Complete, a.ProvesNothing(), a.ReadOutside():
-		return failure(a)
+		return failure(s, a)
 	case a.Verdict == gum.Inside, !slices.Contains(mustBeProven, a.Feature):
 		return ""
 	case a.Verdict == gum.TooClose:
@@ -171,13 +171,13 @@ func stillOpen(a feature.Assessment) string {
 }
 
 // failure says what is wrong with a step: of a feature with one value the value.
-func failure(a feature.Assessment) string {
+func failure(s sheet.Sheet, a feature.Assessment) string {
 	one := a.Runout != nil && a.Verdict == gum.Outside || len(a.Results) == 1 && a.Needed == 1 && !a.ProvesNothing()
 	switch {
 	case a.Measured == 0 && !a.Stale():
 		return "not measured"
 	case one && !math.IsNaN(a.Value):
-		return feature.Amount(a.Feature, a.Value) + " is outside the entered window"
+		return feature.Amount(s, a.Feature, a.Value) + " is outside the entered window"
 	}
 	return a.Reason()
 }
@@ -216,11 +216,11 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 		}
 		failed := ""
 		if verdict, _, judged := feature.NewJudge(s.InStage(c.Stage), c.Feature).Decide(was); judged && verdict == gum.Outside {
-			failed = feature.FailureOf(was)
+			failed = feature.FailureOf(s, was)
 		} else if key := [2]string{c.Stage, c.Feature}; was.ID > whole[key] {
 			a := feature.Assess(s, cs[:i], c.Stage, c.Feature)
 			if a.Verdict == gum.Outside && !slices.ContainsFunc(a.Results, func(r feature.Result) bool { return r.Verdict == gum.Outside }) {
-				failed, whole[key], was.Position = failure(a), c.ID, 0
+				failed, whole[key], was.Position = failure(s, a), c.ID, 0
 			}
 		}
 		if failed != "" {

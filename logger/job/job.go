@@ -298,16 +298,16 @@ func SetJobAside(dir string) (journal.Repair, error) { return repaired(dir, jour
 
 func repaired(dir string, repair func(dir, stage string) (journal.Repair, error)) (journal.Repair, error) {
 	var s sheet.Sheet
-	if err := journal.CheckSheetFile(dir, into(&s)); err != nil {
+	if _, err := journal.SheetOf(dir, into(&s)); err != nil {
 		return journal.Repair{}, err
 	}
 	return repair(dir, stageOfMoves(s))
 }
 
 // into makes the check of a sheet file that leaves the sheet in s.
-func into(s *sheet.Sheet) func(path string) error {
-	return func(path string) (err error) {
-		*s, err = sheet.Load(path)
+func into(s *sheet.Sheet) journal.CheckSheet {
+	return func(path string, text []byte) (err error) {
+		*s, err = sheet.Parse(path, text)
 		return err
 	}
 }

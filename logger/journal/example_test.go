@@ -19,7 +19,7 @@ func Example() {
 	}
 	defer os.RemoveAll(tmp)
 	dir := filepath.Join(tmp, "axle")
-	sheetIsThere := func(path string) error { _, err := os.Stat(path); return err }
+	sheetIsThere := func(path string, _ []byte) error { _, err := os.Stat(path); return err }
 	if err := journal.Create(dir, []byte("schema = 1\n")); err != nil {
 		fmt.Println(err)
 		return

@@ -67,15 +67,15 @@ func isFile(path string) bool {
 	return err == nil && !info.IsDir()
 }
 
-// Open opens an existing job folder for writing. check is handed the path
-// of its sheet before anything else is looked at and says what is wrong with it.
+// Open opens an existing job folder for writing. check is handed its sheet before
+// anything else is looked at.
 // A torn last line of captures.csv, left by a power loss, is moved to
 // captures.csv.torn and given by Torn. Open fails with ErrNotJobFolder
 // when dir is none, with the error of check, with ErrFolderInUse while another
 // writer holds the folder, and with a *DamageError when captures.csv does not
 // agree with its check values.
-func Open(dir string, check func(path string) error) (*Folder, error) {
-	sheet, err := readSheet(dir, check)
+func Open(dir string, check CheckSheet) (*Folder, error) {
+	sheet, err := SheetOf(dir, check)
 	if err != nil {
 		return nil, err
 	}
@@ -104,24 +104,28 @@ func lockFolder(dir string) (*flock.Flock, error) {
 	return lock, nil
 }
 
-// CheckSheetFile says why dir is no job folder, or what check finds wrong with
-// the sheet in it.
-func CheckSheetFile(dir string, check func(path string) error) error {
+// A CheckSheet says what is wrong with the text of a job.toml, whose path is for errors.
+type CheckSheet func(path string, text []byte) error
+
+// SheetOf reads the job.toml of a folder. It fails where dir is no job folder, and with
+// what check finds wrong.
+func SheetOf(dir string, check CheckSheet) ([]byte, error) {
 	info, err := os.Stat(dir)
 	if err != nil {
-		return fmt.Errorf("open job folder: %w", err)
+		return nil, fmt.Errorf("open job folder: %w", err)
 	}
 	if !info.IsDir() {
-		return fmt.Errorf("%s: %w: it is a file", dir, ErrNotJobFolder)
+		return nil, fmt.Errorf("%s: %w: it is a file", dir, ErrNotJobFolder)
 	}
 	name := filepath.Join(dir, SheetFile)
-	switch err := plainFile(name, mostSheet); {
+	text, err := readPlain(name, mostSheet)
+	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("%s: %w: it has no %s", dir, ErrNotJobFolder, SheetFile)
+		return nil, fmt.Errorf("%s: %w: it has no %s", dir, ErrNotJobFolder, SheetFile)
 	case err != nil:
-		return storeError("read", name, err)
+		return nil, storeError("read", name, err)
 	}
-	return check(name)
+	return text, check(name, text)
 }
 
 // openJournal reads captures.csv and leaves it open at the end of its sound part.

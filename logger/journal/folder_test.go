@@ -19,7 +19,7 @@ var folderTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
 var anySheet = []byte("schema = 1\n")
 
 // sheetThere finds nothing wrong with a sheet that is there.
-func sheetThere(path string) error { _, err := os.Stat(path); return err }
+func sheetThere(path string, _ []byte) error { _, err := os.Stat(path); return err }
 
 func openFolder(dir string) (*Folder, error) { return Open(dir, sheetThere) }
 

@@ -128,13 +128,13 @@ func TestNotAJobFolder(t *testing.T) {
 	noCaptures := folderWith(t, nil)
 	require.NoError(t, os.Remove(filepath.Join(noCaptures, captureFile)))
 	wrong := errors.New("line 3 is wrong")
-	bad := func(path string) error {
+	bad := func(path string, _ []byte) error {
 		assert.Equal(t, filepath.Join(noCaptures, SheetFile), path)
 		return wrong
 	}
-	for name, open := range map[string]func(dir string, check func(string) error) error{
-		"OpenFolder": func(dir string, check func(string) error) error { _, err := Open(dir, check); return err },
-		"ReadFolder": func(dir string, check func(string) error) error { _, err := Read(dir, check); return err },
+	for name, open := range map[string]func(dir string, check CheckSheet) error{
+		"OpenFolder": func(dir string, check CheckSheet) error { _, err := Open(dir, check); return err },
+		"ReadFolder": func(dir string, check CheckSheet) error { _, err := Read(dir, check); return err },
 	} {
 		t.Run(name, func(t *testing.T) {
 			require.ErrorContains(t, open(dir, sheetThere), "it has no job.toml")

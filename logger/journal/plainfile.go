@@ -41,9 +41,9 @@ func openPlain(path string, most int64) (*os.File, error) {
 	return os.Open(path)
 }
 
-// ReadSheet reads a file of a size that fits a sheet: a job.toml, one of those
-// that are kept, or another small file of a job folder.
-func ReadSheet(path string) ([]byte, error) { return readPlain(path, mostSheet) }
+// ReadSheet reads a file of a size that fits a sheet: one of those that are kept, or
+// another small file of a job folder.
+func ReadSheet(path string) ([]byte, error) { return readPlain(path, mostSmall) }
 
 // readPlain reads a file that is no larger than most.
 func readPlain(path string, most int64) ([]byte, error) {
@@ -67,8 +67,9 @@ func hashFile(path string) (string, error) {
 	return hex.EncodeToString(hash.Sum(nil)), err
 }
 
-// mostSheet is how large a job.toml may be: a hundred times the longest there is.
-const mostSheet = 1 << 20
+// mostSheet is how large a job.toml may be, ten times the longest there is, and
+// mostSmall a file that lists all others.
+const mostSheet, mostSmall = 1 << 17, 1 << 20
 
 func hashOf(data []byte) string {
 	sum := sha256.Sum256(data)

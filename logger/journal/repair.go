@@ -41,7 +41,7 @@ type Repair struct {
 // sound in it. stage is the first in which the adjusters may be moved: a lost
 // line that may have been a move is taken for one in it. Examine changes nothing.
 // It fails when nothing is damaged, and when there is no file. That dir is a job
-// folder with a sound sheet has been seen to before: see CheckSheetFile.
+// folder with a sound sheet has been seen to before: see SheetOf.
 func Examine(dir, stage string) (Repair, error) {
 	m := Repair{Path: filepath.Join(dir, captureFile)}
 	var err error

@@ -125,11 +125,3 @@ func (f *Folder) writeDigest(d Digest) error {
 	}
 	return nil
 }
-
-// readSheet reads the job.toml of a folder, which check finds sound.
-func readSheet(dir string, check func(path string) error) ([]byte, error) {
-	if err := CheckSheetFile(dir, check); err != nil {
-		return nil, err
-	}
-	return ReadSheet(filepath.Join(dir, SheetFile))
-}

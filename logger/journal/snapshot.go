@@ -27,8 +27,8 @@ type Snapshot struct {
 
 // Read reads a job folder without its lock and changes nothing in it, so
 // it may be called while a writer runs. It fails as OpenFolder does.
-func Read(dir string, check func(path string) error) (*Snapshot, error) {
-	sheet, err := readSheet(dir, check)
+func Read(dir string, check CheckSheet) (*Snapshot, error) {
+	sheet, err := SheetOf(dir, check)
 	if err != nil {
 		return nil, err
 	}

@@ -82,9 +82,7 @@ func Features() []string {
 
 // Title is a feature in plain words, "crown wheel bolts"; an unknown
 // one is its own title.
-func Title(name string) string {
-	return cmp.Or(features[name].Title, name)
-}
+func Title(name string) string { return cmp.Or(features[name].Title, name) }
 
 // UnitOf is the unit captures of a feature are kept in; "" for features
 // without one. It is false for an unknown feature.

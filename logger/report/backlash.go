@@ -17,10 +17,7 @@ const widestRow = 10
 func backlashSection(d Data) section {
 	s := section{Title: "Backlash around the wheel, stage by stage"}
 	rounds := d.backlash()
-	var all []record.Capture // one of each position
-	for _, m := range rounds {
-		all = append(all, m.captures()...)
-	}
+	all := slices.Concat(Each(rounds, Measured.captures)...) // one of each position
 	byPosition := func(a, b record.Capture) int { return a.Position - b.Position }
 	slices.SortStableFunc(all, byPosition)
 	all = slices.CompactFunc(all, func(a, b record.Capture) bool { return a.Position == b.Position })

@@ -14,7 +14,7 @@ import (
 // tightened.
 func (d Data) bolts(m Measured) []feature.Result {
 	list, _ := d.Sheet.BoltList(m.Feature)
-	return each(list.Order(), func(number int) feature.Result {
+	return Each(list.Order(), func(number int) feature.Result {
 		for _, r := range m.Results {
 			if r.Capture.Position == number {
 				return r
@@ -26,7 +26,7 @@ func (d Data) bolts(m Measured) []feature.Result {
 
 // torques says how many bolts are tight, and from where to where.
 func (d Data) torques(m Measured) string {
-	all := each(d.bolts(m), func(b feature.Result) float64 { return b.Capture.Value })
+	all := Each(d.bolts(m), func(b feature.Result) float64 { return b.Capture.Value })
 	tight := slices.DeleteFunc(slices.Clone(all), math.IsNaN)
 	low, high := extent(tight)
 	return fmt.Sprintf("%d of %d", len(tight), len(all)) + given(len(tight) > 0, ", "+m.Format.figure(low)+" to "+m.Format.figure(high))

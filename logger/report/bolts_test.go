@@ -61,9 +61,9 @@ func TestWhyTooClose(t *testing.T) {
 	var m Measured
 	m.Verdict, m.Spec.Limits = gum.TooClose, gum.Limits{Lower: 94, Upper: 102}
 	m.U = 2.5
-	assert.Contains(t, m.why(), "only a finer gauge can decide")
+	assert.Contains(t, m.why(), "only a finer gauge can")
 	m.U = 0.5
-	assert.Contains(t, m.why(), "a limit lies within the uncertainty")
+	assert.Contains(t, m.why(), "the uncertainty reaches over a limit")
 }
 
 // An uncertainty of nothing is one that nobody knows: it is never printed.

@@ -32,7 +32,7 @@ func Build(s sheet.Sheet, captures []record.Capture, now time.Time) Data {
 			}
 		}
 	}
-	d.Patterns = slices.DeleteFunc(each(stages, d.pattern), func(p Pattern) bool { return p.Flanks == [2]*setup.Contact{} })
+	d.Patterns = slices.DeleteFunc(Each(stages, d.pattern), func(p Pattern) bool { return p.Flanks == [2]*setup.Contact{} })
 	d.Moves = moves(s, captures)
 	d.Compare(d.Same)
 	d.Judged = d.judge(stages)
@@ -124,8 +124,8 @@ func (d *Data) remarks() {
 	told := func(names []string) []string {
 		return slices.Compact(slices.Sorted(slices.Values(dropEmpty(names...))))
 	}
-	d.Gauges = told(each(active, func(c record.Capture) string { return c.Gauge }))
-	d.people = told(append(each(active, func(c record.Capture) string { return c.By }), d.Sheet.Vehicle.Operator))
+	d.Gauges = told(Each(active, func(c record.Capture) string { return c.Gauge }))
+	d.people = told(append(Each(active, func(c record.Capture) string { return c.By }), d.Sheet.Vehicle.Operator))
 }
 
 // noteWords is a note, with what was attached and the beginning of its hash.

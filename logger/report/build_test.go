@@ -24,7 +24,7 @@ func TestBuildWholeJob(t *testing.T) {
 	d := Build(sheet, captures, reportDate)
 
 	assert.Equal(t, gum.Inside, d.Verdict)
-	assert.Equal(t, "7 measured, all inside the limits of the sheet, 1 of them not the maker's. SKIPPED: engagement of the lock", d.Headline)
+	assert.Equal(t, "7 measured, all inside the limits in job.toml, 1 of them not the maker's. SKIPPED: engagement of the lock", d.Headline)
 	assert.Equal(t, captures[0].Time, d.First)
 	assert.Equal(t, captures[len(captures)-1].Time, d.Last)
 	assert.Equal(t, []string{"indicator 1", "torque wrench"}, d.Gauges)

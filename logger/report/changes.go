@@ -42,7 +42,7 @@ func changeBetween(from, to Measured, same analysis.Same, when string) StageChan
 		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), readFrom, stageTitle(to.Stage), readTo)
 		return c
 	}
-	before, after := each(from.captures(), feature.Point), each(to.captures(), feature.Point)
+	before, after := Each(from.captures(), feature.Point), Each(to.captures(), feature.Point)
 	same.Mounting = same.Mounting && from.Results[0].Capture.Gauge == to.Results[0].Capture.Gauge // another one was set down
 	c.Change = analysis.CompareStages(before, after, same)
 	c.U = c.Change.K * c.Change.U
@@ -65,7 +65,7 @@ func changeSentence(c StageChange, when string) string {
 	case c.Change.Significant:
 		return fmt.Sprintf("Moved by %s %s, %s.", by, when, way)
 	}
-	alone := each(c.moved(), func(p analysis.PositionChange) int { return p.Position })
+	alone := Each(c.moved(), func(p analysis.PositionChange) int { return p.Position })
 	return fmt.Sprintf("The mean did not change beyond %s mm %s%s.", f.uncertainty(c.U), when,
 		given(len(alone) > 0, "; "+words.Places("position", alone)+" did"))
 }
@@ -91,9 +91,7 @@ func changeWhen(from, to string) string {
 	return cmp.Or(since[to], "by stage "+stageTitle(to))
 }
 
-func fromTo(from, to string) string {
-	return "from " + stageTitle(from) + " to " + stageTitle(to)
-}
+func fromTo(from, to string) string { return "from " + stageTitle(from) + " to " + stageTitle(to) }
 
 // WriteChanges prints the changes of d as text: one sentence a pair of stages,
 // then the positions that moved by more than their uncertainty.

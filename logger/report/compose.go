@@ -26,7 +26,7 @@ func compose(d Data) page {
 		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(), digestSection(d),
 	}, func(s section) bool { return len(s.Rows) == 0 })
 	last := &p.Sections[len(p.Sections)-1] // nobody signs below nothing
-	signs := each([]string{"Fitter: name, signature", "Checked by: name, signature", "Date"}, func(s string) panel { return panel{Share: 1, Sign: s} })
+	signs := Each([]string{"Fitter: name, signature", "Checked by: name, signature", "Date"}, func(s string) panel { return panel{Share: 1, Sign: s} })
 	last.Rows = append(last.Rows, signs)
 	return p
 }

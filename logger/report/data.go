@@ -92,11 +92,8 @@ func (m Measured) title() string { return record.Title(m.Feature) }
 func (m Measured) expanded() float64 { return gum.Coverage * m.U }
 
 func (m Measured) captures() []record.Capture {
-	return each(m.Results, func(r feature.Result) record.Capture { return r.Capture })
+	return Each(m.Results, func(r feature.Result) record.Capture { return r.Capture })
 }
-
-// End is the time of the latest capture.
-func (m Measured) End() time.Time { return record.LastTime(m.captures()) }
 
 // places are the results that stand at an angle of the wheel.
 func (m Measured) places() []feature.Result {
@@ -113,11 +110,16 @@ func (m Measured) harmonics() (h1, h2 *analysis.Harmonic) {
 	if m.Runout != nil {
 		return m.Runout.H1, m.Runout.H2
 	}
-	if m.Round.H1.Amplitude > 0 {
-		h1 = &m.Round.H1
+	return Harmonics(m.Round)
+}
+
+// Harmonics are the once and the twice per turn part of a round; nil: not known.
+func Harmonics(r analysis.Round) (h1, h2 *analysis.Harmonic) {
+	if r.H1.Amplitude > 0 {
+		h1 = &r.H1
 	}
-	if m.Round.H2Known {
-		h2 = &m.Round.H2
+	if r.H2Known {
+		h2 = &r.H2
 	}
 	return h1, h2
 }

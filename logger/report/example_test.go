@@ -40,7 +40,7 @@ func Example() {
 		fmt.Println(err)
 	}
 	// Output:
-	// 1 measured, all inside the limits you entered. NOT MEASURED: backlash (as-found), contact pattern, backlash (final), closing up. NOT ASKED FOR BY THE SHEET: crown wheel bolts, run-out of the back face, bearing cap bolts, total preload
+	// 1 measured, all inside the limits you entered. NOT MEASURED: backlash (as-found), contact pattern, backlash (final), closing up. NOT ASKED FOR IN job.toml: crown wheel bolts, run-out of the back face, bearing cap bolts, total preload
 	// backlash, caps-torqued: 0.152 mm, inside, 4 positions, 0.142 to 0.168, spread 0.026
 	// set up - caps torqued: The mean did not change beyond 0.0080 mm when the caps were torqued; position 3 did.
 	//   position 3 moved by +0.010 mm, from 0.158 to 0.168 mm (uncertainty 0.0057)

@@ -44,12 +44,10 @@ func TestAMoveEmptiesOtherStages(t *testing.T) {
 func TestRunoutPointsAndTime(t *testing.T) {
 	j := &demoJob{}
 	j.runout(record.StageBench, record.FeatureRunoutFlange, 0.02, 0, 0, 0)
-	last := j.captures[7].Time
-	j.captures[7].Time, j.captures[3].Time = j.captures[3].Time, last
+	j.captures[7].Time, j.captures[3].Time = j.captures[3].Time, j.captures[7].Time
 	j.add(record.StageBench, record.FeatureRunoutBore, 0, math.NaN(), 0.022, 0.002, "mm").AngleDeg = 30
 	d := Build(demoSheet(), j.captures, reportDate)
 	require.Len(t, d.Measured, 2)
-	assert.Equal(t, last, d.Measured[0].End(), "of the latest, whatever place it is of")
 	assert.Len(t, d.Measured[0].places(), 8)
 	assert.False(t, d.Measured[0].Turned())
 	assert.True(t, d.Measured[1].Turned(), "a turn has no places")
@@ -169,7 +167,7 @@ func TestSummaryWordsItsVerdicts(t *testing.T) {
 	j.add(record.StageFinal, record.FeaturePreloadTotal, 0, nan, 1.71, 0.05, "N·m")
 	d := Build(demoSheet(), j.captures, reportDate)
 	assert.Equal(t, gum.TooClose, d.Verdict)
-	assert.Equal(t, "a limit lies within the uncertainty of the reading", d.Judged[0].Reason)
+	assert.Equal(t, "the uncertainty reaches over a limit", d.Judged[0].Reason)
 
 	s := demoSheet()
 	s.Windows[0].Rule = analysis.RuleTightestInside

@@ -30,9 +30,7 @@ var figureAndUnit = regexp.MustCompile(`([0-9]) (mm|N·m|kPa|lbf|kgf|bar|psi|in\
 
 // HTML writes d as one self-contained page: no script, nothing fetched, SVG
 // pictures inside, ready to print on A4 or Letter.
-func HTML(w io.Writer, d Data) error {
-	return pageTemplate.Execute(w, compose(d))
-}
+func HTML(w io.Writer, d Data) error { return pageTemplate.Execute(w, compose(d)) }
 
 // Class names what a column holds, for the style sheet.
 func (c column) Class() string {

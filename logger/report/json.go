@@ -24,16 +24,18 @@ const resultsFormat = "crownlog-results/1"
 
 // JSON writes d as one object of the format resultsFormat. Every field is
 // always there: what is not known is null, what was not measured an empty list.
-func JSON(w io.Writer, d Data) error { return encode(w, "  ", results(d)) }
+func JSON(w io.Writer, d Data) error { return Encode(w, "  ", results(d)) }
 
 // ChangesJSON writes the changes of d as one object, the same as in JSON.
 func ChangesJSON(w io.Writer, d Data) error {
 	v := d.Sheet.Vehicle
-	return encode(w, "", Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented},
-		{"same_hand", d.Same.Hand}, {"left_standing", d.Same.Mounting}, {"changes", each(d.Changes, changeObject)}})
+	return Encode(w, "", Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented},
+		{"same_hand", d.Same.Hand}, {"left_standing", d.Same.Mounting}, {"changes", Each(d.Changes, changeObject)}})
 }
 
-func encode(w io.Writer, indent string, v any) error {
+// Encode writes v as JSON, its members each on a line behind indent, or all on one where
+// that is "".
+func Encode(w io.Writer, indent string, v any) error {
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", indent)
@@ -69,7 +71,7 @@ func (o Object) MarshalJSON() ([]byte, error) {
 				m.Value = v.UTC().Format(time.RFC3339Nano)
 			}
 		}
-		if err := encode(&b, "", m.Value); err != nil {
+		if err := Encode(&b, "", m.Value); err != nil {
 			return nil, err
 		}
 	}
@@ -100,27 +102,27 @@ func results(d Data) Object {
 		{"vehicle", Object{{"label", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"odometer", v.Odometer}, {"operator", v.Operator},
 			{"checked_by", v.CheckedBy}, {"vin", v.VIN}, {"centre_serial", v.CentreSerial}}},
 		{"verdict", d.Verdict}, {"headline", d.Headline},
-		{"summary", each(d.Judged, lineObject)},
-		{"backlash", each(d.backlash(), roundObject)},
-		{"runout", each(d.of(runouts...), runoutObject)},
-		{"bolts", each(d.of(boltLists...), d.boltsObject)},
-		{"moves", each(d.Moves, d.moveObject)},
-		{"changes", each(d.Changes, changeObject)},
-		{"patterns", each(d.Patterns, patternObject)},
-		{"leak_down", each(d.of(record.FeatureLeakDown), leakObject)},
-		{"hold_points", each(d.Holds, same)},
-		{"not_measured", each(d.Lacking, func(s job.Step) Object {
+		{"summary", Each(d.Judged, lineObject)},
+		{"backlash", Each(d.backlash(), roundObject)},
+		{"runout", Each(d.of(runouts...), runoutObject)},
+		{"bolts", Each(d.of(boltLists...), d.boltsObject)},
+		{"moves", Each(d.Moves, d.moveObject)},
+		{"changes", Each(d.Changes, changeObject)},
+		{"patterns", Each(d.Patterns, patternObject)},
+		{"leak_down", Each(d.of(record.FeatureLeakDown), leakObject)},
+		{"hold_points", Each(d.Holds, same)},
+		{"not_measured", Each(d.Lacking, func(s job.Step) Object {
 			return Object{{"stage", s.Stage}, {"feature", s.Feature}, {"measured", s.Measured}, {"needed", s.Needed}}
 		})},
 		{"repeated", Repeated(d)},
-		{"remarks", each(d.Remarks, same)}, {"rejected", each(d.Rejected, same)},
-		{"findings", each(d.Findings, same)}, {"gauges", each(d.Gauges, same)}, {"tools", each(d.Sheet.Tools, same)},
+		{"remarks", Each(d.Remarks, same)}, {"rejected", Each(d.Rejected, same)},
+		{"findings", Each(d.Findings, same)}, {"gauges", Each(d.Gauges, same)}, {"tools", Each(d.Sheet.Tools, same)},
 	}
 }
 
 // Repeated is what failed and was repeated.
 func Repeated(d Data) []Object {
-	return each(d.Repeats, func(r job.Repeat) Object {
+	return Each(d.Repeats, func(r job.Repeat) Object {
 		return Object{{"time", r.Time}, {"stage", r.Stage}, {"feature", r.Feature}, {"position", r.Position}, {"text", r.Text}}
 	})
 }
@@ -139,8 +141,8 @@ func lineObject(j Judged) Object {
 	}
 }
 
-// harmonicObject is null where there is none; to rounds its amplitude.
-func harmonicObject(h *analysis.Harmonic, to func(float64) float64) any {
+// HarmonicObject is null where there is none; to rounds its amplitude.
+func HarmonicObject(h *analysis.Harmonic, to func(float64) float64) any {
 	if h == nil {
 		return nil
 	}
@@ -153,11 +155,11 @@ func roundObject(m Measured) Object {
 	return Object{
 		{"stage", m.Stage}, {"unit", m.Format.Unit}, {"n", r.N}, {"mean", m.Format.carried(m.expanded())(r.Mean)}, {"std_dev", to(r.StdDev)},
 		{"spread", to(r.Spread)}, {"tightest_position", r.Tightest.Position}, {"loosest_position", r.Loosest.Position},
-		{"outside", each(r.Outside, same)}, {"missing", each(r.Missing, same)},
-		{"h1", harmonicObject(&r.H1, to)}, {"h2", harmonicObject(h2, to)}, {"residual_sd", to(r.ResidualSD)},
+		{"outside", Each(r.Outside, same)}, {"missing", Each(r.Missing, same)},
+		{"h1", HarmonicObject(&r.H1, to)}, {"h2", HarmonicObject(h2, to)}, {"residual_sd", to(r.ResidualSD)},
 		{"window", m.Spec.Limits}, {"max_spread", m.Spec.MaxSpread}, {"floor", m.Spec.Floor}, {"rule", m.Spec.Rule},
 		{"verdict", m.Verdict}, {"reason", m.Reason()},
-		{"positions", each(m.Results, func(p feature.Result) Object {
+		{"positions", Each(m.Results, func(p feature.Result) Object {
 			c := p.Capture
 			return Object{
 				{"position", c.Position}, {"angle_deg", c.AngleDeg}, {"value", m.Format.carried(gum.Coverage * c.U)(c.Value)},
@@ -172,9 +174,9 @@ func runoutObject(m Measured) Object {
 	r, to := m.Runout, m.Format.carried(gum.Coverage*m.Runout.FIMU)
 	return Object{
 		{"feature", m.Feature}, {"stage", m.Stage}, {"unit", m.Format.Unit}, {"fim", to(r.FIM)},
-		{"expanded_uncertainty", gum.RoundedU(gum.Coverage * r.FIMU)}, {"h1", harmonicObject(r.H1, to)}, {"h2", harmonicObject(r.H2, to)},
+		{"expanded_uncertainty", gum.RoundedU(gum.Coverage * r.FIMU)}, {"h1", HarmonicObject(r.H1, to)}, {"h2", HarmonicObject(r.H2, to)},
 		{"residual_sd", to(r.ResidualSD)}, {"fim_if_reseated", to(r.FIMIfReseated)}, {"window", m.Spec.Limits}, {"verdict", m.Verdict},
-		{"points", each(m.places(), func(p feature.Result) Object {
+		{"points", Each(m.places(), func(p feature.Result) Object {
 			return Object{{"angle_deg", p.Capture.AngleDeg}, {"value", m.Format.carried(gum.Coverage * p.Capture.U)(p.Capture.Value)}}
 		})},
 	}
@@ -189,7 +191,7 @@ func (d Data) boltsObject(m Measured) Object {
 	return Object{
 		{"feature", m.Feature}, {"stage", m.Stage}, {"unit", m.Format.Unit}, {"target", list.TargetNm()}, {"window", m.Spec.Limits},
 		{"verdict", m.Verdict},
-		{"bolts", each(d.bolts(m), func(b feature.Result) Object {
+		{"bolts", Each(d.bolts(m), func(b feature.Result) Object {
 			c, u := b.Capture, gum.Coverage*b.Capture.U
 			return Object{
 				{"number", c.Position}, {"torque", m.Format.carried(u)(c.Value)}, {"expanded_uncertainty", gum.RoundedU(u)},
@@ -213,7 +215,7 @@ func changeObject(c StageChange) Object {
 	return Object{
 		{"from", c.From}, {"to", c.To}, {"unit", c.Format.Unit}, {"mean_change", c.Format.carried(c.U)(c.Change.Mean)},
 		{"expanded_uncertainty", gum.RoundedU(c.U)}, {"significant", c.Change.Significant}, {"sentence", c.Sentence},
-		{"positions", each(c.Change.Positions, func(p analysis.PositionChange) Object {
+		{"positions", Each(c.Change.Positions, func(p analysis.PositionChange) Object {
 			u := gum.Coverage * p.U
 			to := c.Format.carried(u)
 			return Object{
@@ -221,7 +223,7 @@ func changeObject(c StageChange) Object {
 				{"expanded_uncertainty", gum.RoundedU(u)}, {"significant", p.Significant},
 			}
 		})},
-		{"unpaired", each(c.Change.Unpaired, same)},
+		{"unpaired", Each(c.Change.Unpaired, same)},
 	}
 }
 

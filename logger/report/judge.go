@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -57,13 +58,10 @@ func (d Data) measured(stage, name string) Measured {
 // why is the reason of the verdict; of a value that is too close to a limit what
 // keeps it from being decided.
 func (m Measured) why() string {
-	switch {
-	case m.Verdict != gum.TooClose || m.Feature == record.FeatureBacklash:
+	if m.Verdict != gum.TooClose || m.Feature == record.FeatureBacklash {
 		return m.Reason()
-	case m.TooCoarse():
-		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
 	}
-	return "a limit lies within the uncertainty of the reading"
+	return cmp.Or(strings.TrimSuffix(m.Decides(), "."), "the uncertainty reaches over a limit")
 }
 
 // awaited is the work on the axle that put the backlash out of date, with the
@@ -123,7 +121,7 @@ func overall(lines []Judged) (gum.Verdict, string) {
 	}
 	limits := "the limits you entered"
 	if usual := len(byDefault(lines)); usual > 0 {
-		limits = fmt.Sprintf("the limits of the sheet, %d of them not the maker's", usual)
+		limits = fmt.Sprintf("the limits in job.toml, %d of them not the maker's", usual)
 	}
 	words := map[gum.Verdict]string{gum.Outside: "OUTSIDE " + limits, gum.TooClose: "Too close to call", gum.NotDecided: "Not decided yet"}
 	for _, worst := range []gum.Verdict{gum.Outside, gum.TooClose, gum.NotDecided} {
@@ -160,7 +158,7 @@ func standing(d Data) []string {
 	undone := slices.DeleteFunc(slices.Clone(d.Holds), func(h job.HoldPoint) bool { return !h.NotDone() })
 	say("NOT MEASURED", job.Titles(d.Lacking, job.Step.At))
 	say("NOT DONE", job.Titles(undone, job.HoldPoint.At))
-	say("NOT ASKED FOR BY THE SHEET", job.Unasked(d.Sheet))
+	say("NOT ASKED FOR IN job.toml", job.Unasked(d.Sheet))
 	say("SKIPPED", job.Titles(skipped, job.HoldPoint.At))
 	say("FAILED BEFORE AND REPEATED", job.Titles(d.Repeats, func(r job.Repeat) (string, string) { return r.Stage, r.Feature }))
 	return lines

@@ -65,9 +65,7 @@ type entry struct {
 
 func plain(text string) entry { return entry{Text: text} }
 
-func judged(v gum.Verdict, text string) entry {
-	return entry{Text: text, Verdict: v, Judged: true}
-}
+func judged(v gum.Verdict, text string) entry { return entry{Text: text, Verdict: v, Judged: true} }
 
 // thirds puts panels three to a row, however few are in the last.
 func thirds(panels row) []row {

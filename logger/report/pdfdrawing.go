@@ -29,7 +29,7 @@ func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
 			how := given(m.ink.fill != "", "F") + given(m.ink.stroke != "", "D")
 			l.fill(m.ink.fill)
 			l.stroke(m.ink.stroke, k*m.ink.width)
-			l.p.SetDashPattern(each(m.ink.dash, func(v float64) float64 { return k * v }), 0)
+			l.p.SetDashPattern(Each(m.ink.dash, func(v float64) float64 { return k * v }), 0)
 			l.p.SetLineJoinStyle("round")
 			x, y := at(m.points[0])
 			if m.radius > 0 {

@@ -14,7 +14,7 @@ const (
 
 // table lays out a table and returns where it ends.
 func (l *pdfLayout) table(t *table, x, y, width float64) float64 {
-	heads := each(t.Columns, func(c column) entry { return plain(c.Head) })
+	heads := Each(t.Columns, func(c column) entry { return plain(c.Head) })
 	widths := l.columnWidths(t, heads, width)
 	head := func(y float64) float64 {
 		if t.Caption != "" {

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
+
+	"crownlog/analysis/units"
 )
 
 // A scale maps values from low to high on lengths from from to to.
@@ -20,23 +22,11 @@ func newScale(low, high, from, to float64, want int) scale {
 	if !(high > low) {
 		low, high = low-0.5, low+0.5
 	}
-	step := roundStep((high - low) / float64(want))
+	step := units.RoundStep((high - low) / float64(want))
 	s := scale{low: math.Floor(low/step+1e-9) * step, high: math.Ceil(high/step-1e-9) * step, from: from, to: to}
 	n := int(math.Round((s.high - s.low) / step))
 	s.ticks = floats.Span(make([]float64, n+1), s.low, s.high)
 	return s
-}
-
-// roundStep is the smallest of 1, 2 and 5 times a power of ten that is not
-// below v.
-func roundStep(v float64) float64 {
-	p := math.Pow(10, math.Floor(math.Log10(v)))
-	for _, m := range []float64{1, 2, 5} {
-		if v <= m*p*(1+1e-9) {
-			return m * p
-		}
-	}
-	return 10 * p
 }
 
 // at is the length of v, held within the scale's ends.

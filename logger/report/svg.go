@@ -47,11 +47,9 @@ func (d *drawing) svg() string {
 
 // svg is the ink as attributes of a shape.
 func (i ink) svg() string {
-	s := ` fill="` + cmp.Or(i.fill, "none") + `"`
-	if i.stroke != "" {
-		s += ` stroke="` + i.stroke + `" stroke-width="` + coordinate(i.width) + `" stroke-linejoin="round"`
-	}
-	return s + given(len(i.dash) > 0, ` stroke-dasharray="`+strings.Trim(fmt.Sprint(i.dash), "[]")+`"`)
+	return ` fill="` + cmp.Or(i.fill, "none") + `"` +
+		given(i.stroke != "", ` stroke="`+i.stroke+`" stroke-width="`+coordinate(i.width)+`" stroke-linejoin="round"`) +
+		given(len(i.dash) > 0, ` stroke-dasharray="`+strings.Trim(fmt.Sprint(i.dash), "[]")+`"`)
 }
 
 // coordinate writes v with at most two decimals and no trailing zeros.

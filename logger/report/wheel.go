@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
@@ -96,10 +97,7 @@ func (d Data) wheel(m Measured, before []Measured) *drawing {
 		}
 	}
 	for _, b := range before {
-		var ps []point
-		for _, p := range b.places() {
-			ps = append(ps, polar(hub, s.at(p.Capture.Value), p.Capture.AngleDeg))
-		}
+		ps := Each(b.places(), func(p feature.Result) point { return polar(hub, s.at(p.Capture.Value), p.Capture.AngleDeg) })
 		w.polyline(inkGhost, ps, len(ps) > 2)
 	}
 	var curve []point

@@ -49,8 +49,8 @@ func TestHeadlineOfDefaultWindows(t *testing.T) {
 		want  string
 	}{
 		{[]Judged{entered}, "OUTSIDE the limits you entered: backlash"},
-		{[]Judged{entered, usual}, "OUTSIDE the limits of the sheet, 1 of them not the maker's: backlash, air test"},
-		{[]Judged{usual, usual}, "OUTSIDE the limits of the sheet, 2 of them not the maker's: air test, air test"},
+		{[]Judged{entered, usual}, "OUTSIDE the limits in job.toml, 1 of them not the maker's: backlash, air test"},
+		{[]Judged{usual, usual}, "OUTSIDE the limits in job.toml, 2 of them not the maker's: air test, air test"},
 	} {
 		_, headline := overall(tc.lines)
 		assert.Equal(t, tc.want, headline)

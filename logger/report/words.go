@@ -14,6 +14,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // A Format says how numbers of one quantity are written: with as many decimals
@@ -106,12 +107,7 @@ func stageTitle(stage string) string {
 }
 
 // given is a text that is said where something is known or so.
-func given(known bool, text string) string {
-	if known {
-		return text
-	}
-	return ""
-}
+var given = words.Given
 
 func dropEmpty(texts ...string) []string {
 	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })
@@ -122,3 +118,12 @@ func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 
 // upperFirst makes a sentence of a phrase.
 func upperFirst(s string) string { return feature.Capitalise(s) }
+
+// Each is what f makes of each of a list, which as JSON is never null.
+func Each[A, B any](list []A, f func(A) B) []B {
+	out := make([]B, 0, len(list))
+	for _, a := range list {
+		out = append(out, f(a))
+	}
+	return out
+}

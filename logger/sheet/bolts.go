@@ -12,12 +12,7 @@ import (
 
 // BoltList finds the bolts of a feature.
 func (s Sheet) BoltList(name string) (BoltList, bool) {
-	for _, b := range s.Bolts {
-		if b.Feature == name {
-			return b, true
-		}
-	}
-	return BoltList{}, false
+	return first(s.Bolts, func(b BoltList) bool { return b.Feature == name })
 }
 
 // TargetNm is the torque at the bolt in N·m.
@@ -41,9 +36,7 @@ func (b BoltList) Setting(target float64) float64 {
 // Tolerance is the allowed deviation from the target as a fraction. Where the
 // sheet names none it is 10 %: common practice, no source; a manual that prints
 // one figure takes a 4 % wrench for granted.
-func (b BoltList) Tolerance() float64 {
-	return cmp.Or(b.TolerancePct, 10) / 100
-}
+func (b BoltList) Tolerance() float64 { return cmp.Or(b.TolerancePct, 10) / 100 }
 
 // Passes are the fractions of the target, in order.
 func (b BoltList) Passes() []float64 {
@@ -74,9 +67,6 @@ func (b BoltList) OpenMinutes() float64 { return cmp.Or(b.OpenTimeMin, 10) }
 // error it is what ISO 6789-1 permits a wrench that reaches the target;
 // rectangular.
 func (b BoltList) PullUncertainty(value, resolution float64) float64 {
-	pct := b.WrenchMPEPct
-	if !(pct > 0) {
-		pct = torque.ToolLimit(b.TargetNm())
-	}
+	pct := cmp.Or(b.WrenchMPEPct, torque.ToolLimit(b.TargetNm()))
 	return math.Hypot(gum.Rectangular(value*pct/100), gum.Resolution(resolution))
 }

@@ -27,18 +27,21 @@ type Finding struct {
 	Text     string   `json:"text"`
 }
 
-// findings collects what Check finds.
-type findings []Finding
+// findings collects what Check finds; lengths are in the manual's unit.
+type findings struct {
+	list   []Finding
+	length words.Length
+}
 
 func (f *findings) add(s Severity, where, format string, args ...any) {
-	*f = append(*f, Finding{s, where, fmt.Sprintf(format, args...)})
+	f.list = append(f.list, Finding{s, where, fmt.Sprintf(format, args...)})
 }
 
 // Check looks for misprints, and for what will limit the verdicts, in all that
 // stands in the sheet itself; CheckSheet looks at the job's steps too. It never
 // refuses: the maker's manual is right where it differs.
 func (s Sheet) Check() []Finding {
-	var f findings
+	f := findings{length: s.Length}
 	f.backlash(s)
 	f.gears(s)
 	for _, w := range s.Windows {
@@ -58,7 +61,7 @@ func (s Sheet) Check() []Finding {
 	if s.HasLock() && s.LeakDown.MaxPressure == 0 {
 		f.add(Advice, "leak_down", "put the largest pressure of the lock in (max_pressure): above it a seal may burst")
 	}
-	return f
+	return f.list
 }
 
 func (f *findings) backlash(s Sheet) {
@@ -114,7 +117,7 @@ func (f *findings) gauge(s Sheet) {
 // doubts takes over what analysis doubts.
 func (f *findings) doubts(severity Severity, where string, ds []setup.Doubt) {
 	for _, d := range ds {
-		f.add(severity, where, "%s", words.Doubt(d))
+		f.add(severity, where, "%s", words.Doubt(d, f.length))
 	}
 }
 

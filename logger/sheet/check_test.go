@@ -91,7 +91,7 @@ func TestCheckIsSilent(t *testing.T) {
 			func(s *Sheet) { s.GearSet.WheelTeeth = 24 }},
 		{"highest ratio", func(s *Sheet) { s.GearSet.PinionTeeth, s.GearSet.WheelTeeth = 10, 80 }, "gear_set", "is a ratio of",
 			func(s *Sheet) { s.GearSet.WheelTeeth = 81 }},
-		{"a face that leaves room", func(*Sheet) {}, "window runout-back-face", "a back face at its limit of 0.12 mm swings the backlash by about 0.080 mm",
+		{"a face that leaves room", func(*Sheet) {}, "window runout-back-face", "a back face at its limit of 0.120 mm swings the backlash by about 0.080 mm",
 			func(s *Sheet) { s.Windows[1].Upper = new(0.12) }},
 		{"a spiral of the wheel", func(s *Sheet) { s.GearSet.SpiralAngleDeg = 40 }, "gear_set", "41 is the pinion's?",
 			func(s *Sheet) { s.GearSet.SpiralAngleDeg = 41 }},

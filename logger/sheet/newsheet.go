@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	_ "embed"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"regexp"
@@ -14,6 +15,7 @@ import (
 	"unicode"
 
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 	"crownlog/device/strict"
 	"crownlog/logger/record"
 )
@@ -69,6 +71,7 @@ type sheetFill struct {
 	DefaultWindow bool
 	MaxSpread     float64 // 0: none
 	RunoutUpper   float64
+	RunoutUnit    string
 	RunoutSource  string
 	Bolts         []BoltList
 }
@@ -78,7 +81,10 @@ type sheetFill struct {
 // *strict.Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
-	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault}
+	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutUnit: "mm", RunoutSource: ownDefault}
+	if k, err := units.Convert(1, p.Unit, "mm"); err == nil && p.Unit != "mm" { // 0.002 in, for a manual in inches
+		f.RunoutUpper, f.RunoutUnit = units.RoundTo(0.002*25.4/k, 1e-4), p.Unit
+	}
 	if p.Lower == 0 && p.Upper == 0 {
 		if err := f.defaultWindow(); err != nil {
 			return nil, err
@@ -90,7 +96,7 @@ func NewTOML(p Params) ([]byte, error) {
 	}
 	var b bytes.Buffer
 	if err := sheetTmpl.Execute(&b, f); err != nil {
-		return nil, fmt.Errorf("write job sheet: %w", err)
+		return nil, fmt.Errorf("write job.toml: %w", err)
 	}
 	text := alignComments(b.String())
 	if _, err := Parse("", text); err != nil {
@@ -112,7 +118,7 @@ func (f *sheetFill) defaultWindow() error {
 	if d.Spec.MaxSpread > 0 {
 		f.MaxSpread = d.Spec.MaxSpread
 	}
-	f.RunoutUpper = d.BackFace
+	f.RunoutUpper, f.RunoutUnit = d.BackFace, "mm"
 	f.Source, f.DefaultWindow = ownDefault, true
 	return nil
 }
@@ -140,20 +146,14 @@ func Example() Sheet {
 	return s
 }
 
-// tomlQuote writes s as a TOML basic string.
+// tomlQuote writes s as a TOML basic string, which is one of JSON but for the delete
+// character.
 func tomlQuote(s string) string {
 	var b strings.Builder
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteString(`\` + string(r))
-		case r < 0x20 || r == 0x7f:
-			fmt.Fprintf(&b, `\u%04X`, r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	return `"` + b.String() + `"`
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	_ = enc.Encode(s) // any string is one
+	return strings.ReplaceAll(strings.TrimSpace(b.String()), "\x7f", `\u007F`)
 }
 
 // tomlNumber writes v as a TOML float; those that are none are nan and inf.
@@ -295,7 +295,7 @@ func Like(text []byte, v Vehicle) ([]byte, error) {
 		return table
 	})
 	if is, err := Parse("", []byte(like)); err != nil || is.Vehicle != v {
-		return nil, errors.Join(errors.New("copy the sheet: write its [vehicle] a line a key"), err)
+		return nil, errors.Join(errors.New("copy job.toml: write its [vehicle] a line a key"), err)
 	}
 	return []byte(like), nil
 }

@@ -110,7 +110,7 @@ func TestNewSheetSaysWhatWasNotGiven(t *testing.T) {
 
 func TestQuotedText(t *testing.T) {
 	for in, want := range map[string]string{
-		"plain µ": `"plain µ"`, `a "b" \`: `"a \"b\" \\"`, "\t\x1f \x7f": `"\u0009\u001F \u007F"`,
+		"plain µ": `"plain µ"`, `a "b" \`: `"a \"b\" \\"`, "\t\x1f \x7f": `"\t\u001f \u007F"`,
 	} {
 		assert.Equal(t, want, tomlQuote(in))
 	}

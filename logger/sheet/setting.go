@@ -10,6 +10,7 @@ import (
 	"crownlog/analysis/setup"
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A backlash is kept with the direction in which the plunger read it and the
@@ -21,8 +22,8 @@ import (
 // direction is not in its uncertainty: the window is judged both ways.
 func (s Sheet) AsMeasured(c record.Capture) record.Capture {
 	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
-	if words := s.correctionWords(); words != "" {
-		c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
+	if how := s.correctionWords(); how != "" {
+		c.Note = strings.TrimPrefix(c.Note+"; "+how, "; ")
 	}
 	return c
 }
@@ -38,14 +39,8 @@ func (s Sheet) correctionWords() string {
 	if k == 1 {
 		return ""
 	}
-	text := fmt.Sprintf("reading times %.4g", k)
-	if s.Plunger.CosineDeg != 0 {
-		text += fmt.Sprintf(", plunger tilted %g°", s.Plunger.CosineDeg)
-	}
-	if s.RadiusRatio() != 1 {
-		text += fmt.Sprintf(", from radius %g to %g mm", s.Plunger.ContactRadius, s.Plunger.HeelRadius)
-	}
-	return text
+	return fmt.Sprintf("reading times %.4g", k) + words.Given(s.Plunger.CosineDeg != 0, fmt.Sprintf(", plunger tilted %g°", s.Plunger.CosineDeg)) +
+		words.Given(s.RadiusRatio() != 1, fmt.Sprintf(", from radius %g to %g mm", s.Plunger.ContactRadius, s.Plunger.HeelRadius))
 }
 
 // direction is how the plunger reads now: normal, transverse or "" for unknown.
@@ -91,12 +86,12 @@ func (s Sheet) Convert(c record.Capture) (record.Capture, bool) {
 	if k == 1 {
 		return c, true
 	}
-	words := fmt.Sprintf("converted: %g mm read %s", c.Value, readAs(c))
+	how := fmt.Sprintf("converted: %g mm read %s", c.Value, readAs(c))
 	for _, v := range []*float64{&c.Value, &c.U, &c.OwnU, &c.HandU} {
 		*v = units.RoundTo(*v*k, 1e-6)
 	}
 	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
-	c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
+	c.Note = strings.TrimPrefix(c.Note+"; "+how, "; ")
 	return c, true
 }
 
@@ -116,7 +111,7 @@ func (s Sheet) ConvertAll(cs []record.Capture) []record.Capture {
 func (s Sheet) Unconvertible(cs []record.Capture) string {
 	for _, c := range cs {
 		if _, ok := s.Convert(c); !ok {
-			return fmt.Sprintf("measured %s, where the sheet now says %s: cannot be converted", readAs(c),
+			return fmt.Sprintf("measured %s, where job.toml now says %s: cannot be converted", readAs(c),
 				readAs(record.Capture{Convention: s.direction(), RadiusMM: s.valueRadius()}))
 		}
 	}

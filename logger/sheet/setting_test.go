@@ -41,13 +41,13 @@ func TestBacklashIsReadInTheConventionOfTheSheet(t *testing.T) {
 	assert.Empty(t, s.Unconvertible(got))
 
 	for _, c := range []record.Capture{readAt("", 100), readAt(setup.Transverse, math.NaN())} {
-		assert.Contains(t, s.Unconvertible([]record.Capture{c}), ", where the sheet now says transverse at 100 mm: cannot be converted")
+		assert.Contains(t, s.Unconvertible([]record.Capture{c}), ", where job.toml now says transverse at 100 mm: cannot be converted")
 	}
 	s.Plunger.HeelRadius = 0
 	assert.Equal(t, 80.0, s.valueRadius())
 	s.Plunger.ContactRadius = 0
 	assert.True(t, math.IsNaN(s.valueRadius()))
-	assert.Contains(t, s.Unconvertible([]record.Capture{readAt(setup.Transverse, 80)}), "the sheet now says transverse at an unknown radius")
+	assert.Contains(t, s.Unconvertible([]record.Capture{readAt(setup.Transverse, 80)}), "job.toml now says transverse at an unknown radius")
 }
 
 func TestConventionWords(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A Sheet is the job sheet, job.toml: everything about the axle and the tools
@@ -202,17 +203,9 @@ func (s Sheet) PreloadOf(name string) Preload {
 // Words says which torque it is, "starting torque, used bearings, with the seal"; of
 // the bearings and the seal nothing where that is not known.
 func (p Preload) Words() string {
-	words := cmp.Or(p.Kind, "running") + " torque"
-	if p.Bearings != "" {
-		words += ", " + p.Bearings + " bearings"
-	}
-	switch {
-	case p.WithSeal == nil:
-		return words
-	case *p.WithSeal:
-		return words + ", with the seal"
-	}
-	return words + ", without the seal"
+	with, known := p.WithSeal != nil && *p.WithSeal, p.WithSeal != nil
+	return cmp.Or(p.Kind, "running") + " torque" + words.Given(p.Bearings != "", ", "+p.Bearings+" bearings") +
+		words.Given(with, ", with the seal") + words.Given(known && !with, ", without the seal")
 }
 
 // LeakDown says how the air test is run.

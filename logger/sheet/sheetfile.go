@@ -16,7 +16,7 @@ import (
 const SheetSchema = 2
 
 // ErrNewerSchema marks a job sheet written for a later crownlog.
-var ErrNewerSchema = errors.New("job sheet has a newer schema")
+var ErrNewerSchema = errors.New("job.toml has a newer schema")
 
 // Load reads a job sheet strictly. Every mistake it finds is a *strict.Error with
 // file, line and column; several are joined. A sheet with a newer schema fails with
@@ -24,7 +24,7 @@ var ErrNewerSchema = errors.New("job sheet has a newer schema")
 func Load(path string) (Sheet, error) {
 	text, err := strict.ReadFile(path)
 	if err != nil {
-		return Sheet{}, fmt.Errorf("read job sheet: %w", err)
+		return Sheet{}, fmt.Errorf("read job.toml: %w", err)
 	}
 	return Parse(path, text)
 }

@@ -91,7 +91,7 @@ func TestParseSheetMistakes(t *testing.T) {
 func TestNewerSchema(t *testing.T) {
 	_, err := Parse("job.toml", []byte("# later\nschema = 3\nshiny = true\n"))
 	require.ErrorIs(t, err, ErrNewerSchema)
-	assert.EqualError(t, err, "job.toml:2:1: job sheet has a newer schema: schema 3, this program reads up to 2")
+	assert.EqualError(t, err, "job.toml:2:1: job.toml has a newer schema: schema 3, this program reads up to 2")
 }
 
 func TestLoadSheet(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -72,12 +73,16 @@ func (s Sheet) InStage(stage string) Sheet {
 
 // Printed is the window of a feature as the sheet has it.
 func (s Sheet) Printed(name string) (Window, bool) {
-	for _, w := range s.Windows {
-		if w.Feature == name {
-			return w, true
+	return first(s.Windows, func(w Window) bool { return w.Feature == name })
+}
+
+func first[T any](list []T, is func(T) bool) (found T, ok bool) {
+	for _, v := range list {
+		if is(v) {
+			return v, true
 		}
 	}
-	return Window{}, false
+	return found, false
 }
 
 // PlungerFactor is what the manual's backlash window is multiplied by to hold
@@ -125,6 +130,22 @@ func (s Sheet) UnitFor(name string) string {
 	b, _ := s.BoltList(name)
 	w, _ := s.Printed(name)
 	return cmp.Or(b.Unit, w.Unit, record.FeatureOf(name).Unit)
+}
+
+// Length writes a length in mm, and behind it its uncertainty where that is known, in
+// the unit that the manual prints the backlash in, to about the micrometre: "0.152 mm",
+// "0.0060 ± 0.0004 in", "6.0 thou".
+func (s Sheet) Length(mm ...float64) string {
+	unit := s.UnitFor(record.FeatureBacklash)
+	k, _ := units.Convert(1, "mm", unit) // the unit is one of the sheet's
+	var figures []string
+	for i, v := range mm {
+		if i > 0 && !(v > 0) {
+			break
+		}
+		figures = append(figures, units.Fixed(v*k, max(0, 3-int(math.Round(math.Log10(k))))))
+	}
+	return strings.Join(figures, " ± ") + " " + unit
 }
 
 // PrintedWindow is the window of a feature as the manual prints it, "9 to

@@ -54,8 +54,8 @@ func Job(dir, kept string, now time.Time) (Result, error) {
 	r := Result{dir: dir, Findings: []Finding{}}
 	var current sheet.Sheet
 	var wrong, err error
-	r.snap, err = journal.Read(dir, func(path string) error {
-		current, wrong = sheet.Load(path)
+	r.snap, err = journal.Read(dir, func(path string, text []byte) error {
+		current, wrong = sheet.Parse(path, text)
 		return wrong
 	})
 	switch {

@@ -94,74 +94,75 @@ func Hands(a setup.Advice) string {
 	switch thicker := a.Near.By + a.Far.By; {
 	case a.Shims:
 		then += "fit the centre again, "
-		if math.Abs(thicker) >= 0.001 {
-			text += fmt.Sprintf(" Together %+.3f mm: measure the preload too.", thicker)
-		}
+		text += Given(math.Abs(thicker) >= 0.001, fmt.Sprintf(" Together %+.3f mm: measure the preload too.", thicker))
 	case math.Mod(a.Steps, 1) != 0:
 		text += " Half a notch is held by the lock turned over."
 	}
 	then += "free the pinion, turn the wheel 4 turns each way"
 	if a.Capped {
 		then += ", torque the cap bolts again"
-		if !a.Shims {
-			text = "Locks off, cap bolts to snug. " + text
-		}
+		text = Given(!a.Shims, "Locks off, cap bolts to snug. ") + text
 	}
 	return text + then + " and hold the pinion."
 }
 
+// A Length writes a length in mm, and its uncertainty, in the unit of who reads it,
+// "0.0060 ± 0.0004 in": see sheet.Sheet.Length. Shims are mm, as job.toml lists them and
+// moves are recorded.
+type Length func(mm ...float64) string
+
 // Advice says what to do with the adjusters and what it should lead to, or why
 // there is nothing to move.
-func Advice(a setup.Advice) string {
-	text := adviceOf(a)
+func Advice(a setup.Advice, length Length) string {
+	text := adviceOf(a, length)
 	if a.Again != nil {
-		text += fmt.Sprintf(" The spread of %.3f mm is too close to the %.3f mm it has: measure positions %d and %d again with more rocks before the crown wheel comes off.",
-			a.Spread, a.Room, a.Again[0], a.Again[1])
+		text += fmt.Sprintf(" The spread of %s is too close to the %s it has: measure positions %d and %d again with more rocks before the crown wheel comes off.",
+			length(a.Spread), length(a.Room), a.Again[0], a.Again[1])
 	}
 	return text
 }
 
-func adviceOf(a setup.Advice) string {
+func adviceOf(a setup.Advice, length Length) string {
 	switch a.Outcome {
 	case setup.NothingMeasured:
 		return "Nothing measured yet: measure the backlash."
 	case setup.OpenWindow:
 		return "The window needs both ends before a move can be worked out: write the one that is missing in job.toml."
 	case setup.SpreadTooWide:
-		return fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", a.Spread, a.Room)
+		return fmt.Sprintf("The spread of %s cannot fit in %s: no adjuster move cures it. Take the crown wheel off and find the run-out.", length(a.Spread), length(a.Room))
 	case setup.AlreadyInside:
 		return "Inside the window: leave the adjusters alone."
 	case setup.MoveNeeded:
-		return Hands(a) + forecast(a)
+		return Hands(a) + forecast(a, length)
 	}
-	return noMove(a)
+	return noMove(a, length)
 }
 
 // noMove says why nothing is moved, and what to do instead: the aim is near enough,
 // or the steps of the adjuster are too coarse to get any nearer.
-func noMove(a setup.Advice) string {
+func noMove(a setup.Advice, length Length) string {
 	off, step, gain := math.Abs(a.Target-a.Mean), "half a notch", math.Abs(a.Gain)/2
 	if a.Whole {
 		step, gain = "a notch", math.Abs(a.Gain)
 	}
-	text := fmt.Sprintf("The mean is %.3f mm from the aim (%.3f mm%s), ", off, a.Target, given(a.AimAsFound, ", the mean as found"))
-	leave := "Leave it." + given(a.TooClose, " More rocks at the outermost positions, or a finer gauge, would decide it.")
+	text := fmt.Sprintf("The mean is %s from the aim (%s%s), ", length(off), length(a.Target), Given(a.AimAsFound, ", the mean as found"))
+	leave := "Leave it." + Given(a.TooClose, " More rocks at the outermost positions, or a finer gauge, would decide it.")
 	switch {
 	case a.Outcome == setup.NoStack:
 		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/math.Abs(a.Gain))
 	case a.Outcome == setup.NearEnough && a.Shims:
 		return text + "less than a shim can change. " + leave
 	case a.Outcome == setup.NearEnough:
-		return text + fmt.Sprintf("nearer than the next whole notch (%.3f mm). ", math.Abs(a.Gain)) + leave
+		return text + fmt.Sprintf("nearer than the next whole notch (%s). ", length(math.Abs(a.Gain))) + leave
 	case a.Shims:
 		return text + "less than a shim can change, and yet not inside: measure again with more rocks."
 	}
-	return text + fmt.Sprintf("outside the window, and %s (%.3f mm by the moves so far) would leave it as far off. Fit a lock with finer steps, or measure again with more rocks.", step, gain)
+	return text + fmt.Sprintf("outside the window, and %s (%s by the moves so far) would leave it as far off. Fit a lock with finer steps, or measure again with more rocks.", step, length(gain))
 }
 
 // forecast says what the move should do.
-func forecast(a setup.Advice) string {
-	return fmt.Sprintf(" The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU) +
-		given(!a.SignKnown, " Which way the backlash goes is not known yet: this move shows it.") +
-		given(a.Coarse, " A notch is coarse for this window: it may not come to lie inside at the first go.")
+func forecast(a setup.Advice, length Length) string {
+	return fmt.Sprintf(" The mean should become %s.", length(a.Predicted, 2*a.PredictedU)) +
+		Given(!a.SignKnown, " Which way the backlash goes is not known yet: this move shows it.") +
+		Given(a.Coarse, " A notch is coarse for this window: it may not come to lie inside at the first go.")
 }

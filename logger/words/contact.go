@@ -8,8 +8,8 @@ import (
 
 const (
 	askForm  = ", which is a depth matter. Find out the tooth form before moving the pinion: taller at the heel is tapered, equal height is uniform."
-	noDepth  = " Backlash cannot correct depth, and by the sheet the pinion stays: have whoever may move it check its shim, then write pinion_depth = \"free\" in job.toml."
-	byShim   = " by 0.05 to 0.10 mm of shim, then set the backlash again."
+	noDepth  = " Backlash cannot correct depth, and by job.toml the pinion stays: have whoever may move it check its shim, then write pinion_depth = \"free\" in job.toml."
+	byShim   = " by 0.05 to 0.10 mm (0.002 to 0.004 in) of shim, then set the backlash again."
 	noLength = ". No move is advised: only on tapered teeth, taller at the heel, is it known that backlash brings it back along the tooth. Keep the backlash in its window, and check run-out, preload and the tooth form."
 	inWindow = " the pinion, within the backlash window."
 )
@@ -40,11 +40,11 @@ var contacts = map[setup.Seen]string{
 
 // Contact says what a contact pattern asks for.
 func Contact(a setup.PatternAdvice) string {
-	return contacts[a.Seen] + given(a.Odd, " Along the tooth the flanks lie the other way than this tooth form should: check the form first.")
+	return contacts[a.Seen] + Given(a.Odd, " Along the tooth the flanks lie the other way than this tooth form should: check the form first.")
 }
 
 // Following says whether the backlash goes up and down with the back face.
-func Following(f setup.Following) string {
+func Following(f setup.Following, length Length) string {
 	cause := "look at the tooth spacing and the pinion."
 	switch {
 	case f.Follows && f.Against:
@@ -52,5 +52,5 @@ func Following(f setup.Following) string {
 	case f.Follows:
 		cause = "the gear's seat makes it, not the teeth, if that indicator counts up when its plunger is pushed in."
 	}
-	return fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %.3f mm, by the face %.3f): ", 100*f.Explained, f.Swing, f.Expected) + cause
+	return fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %s, by the face %s): ", 100*f.Explained, length(f.Swing), length(f.Expected)) + cause
 }

@@ -22,11 +22,11 @@ var doubts = map[string]string{
 	setup.OfPreload + setup.DoubtKgfCm:   ": is it kgf·cm for kgf·m?",
 	setup.OfLimits:                       "the lower limit %[1]s is not below the upper limit %[2]s",
 	setup.OfInches:                       "%[1]s mm would be %[2]s mm if it were printed in inches",
-	setup.OfAnySize:                      "%[1]s mm is more backlash than any crown wheel has, usually %[2]s mm at most",
-	setup.OfSize:                         "a wheel of %[1]s mm usually has %[2]s mm of backlash at ",
+	setup.OfAnySize:                      "%[1]s is more backlash than any crown wheel has, usually %[2]s at most",
+	setup.OfSize:                         "a wheel of %[1]s mm usually has %[2]s of backlash at ",
 	setup.OfSize + setup.DoubtTight:      "least",
 	setup.OfSize + setup.DoubtWide:       "most",
-	setup.OfFace:                         "a back face at its limit of %[1]s mm swings the backlash by about %.3[2]f mm, and its spread has %[3]s mm: it takes a truer face",
+	setup.OfFace:                         "a back face at its limit of %[1]s swings the backlash by about %[2]s, and its spread has %[3]s: it takes a truer face",
 	setup.OfGauge + setup.DoubtCoarse:    "the gauge counts in %[1]s, more than a tenth of the window of %[2]s",
 	setup.OfGauge + setup.DoubtUndecided: "the window is %.2[1]f standard uncertainties wide: below 3.92 no reading at all can prove it is met; it needs u below %[2]s",
 }
@@ -35,12 +35,17 @@ var doubts = map[string]string{
 const ofStrongBolt = setup.OfBolt + ", above its ceiling, "
 
 // Doubt says why a printed figure is worth a second look.
-func Doubt(d setup.Doubt) string {
+func Doubt(d setup.Doubt, length Length) string {
 	of := d.Of
 	if of == setup.OfBolt && d.Args[0] > d.Args[1] {
 		of = ofStrongBolt
 	}
 	args := figures(d.Args)
+	for i, v := range d.Args {
+		if of == setup.OfAnySize || of == setup.OfFace || d.Kind == setup.DoubtCoarse || i > 0 && (of == setup.OfSize || of == setup.OfGauge) {
+			args[i] = length(v)
+		}
+	}
 	for _, name := range d.Names {
 		args = append(args, name)
 	}

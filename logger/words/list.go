@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// given is a text that is said where something is so.
-func given(so bool, text string) string {
+// Given is a text that is said where something is so, else nothing.
+func Given(so bool, text string) string {
 	if so {
 		return text
 	}

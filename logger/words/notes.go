@@ -76,7 +76,7 @@ func (f figure) String() string { return units.Short(float64(f)) }
 func Note(n analysis.Note) string {
 	if n.Code == analysis.SpikesAside {
 		return units.Counted(int(n.Args[0]), "spike", "spikes") + " left out" +
-			given(n.Args[1] > 0, "; at the same place each turn: burr, paint or bruise")
+			Given(n.Args[1] > 0, "; at the same place each turn: burr, paint or bruise")
 	}
 	return fmt.Sprintf(notes[n.Code], figures(n.Args)...)
 }

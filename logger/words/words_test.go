@@ -18,6 +18,12 @@ import (
 	"crownlog/logger/words"
 )
 
+func millimetres(v ...float64) string {
+	return strings.ReplaceAll(strings.Trim(fmt.Sprintf("%.3f", v), "[]"), " ", " ± ") + " mm"
+}
+
+func advised(a setup.Advice) string { return words.Advice(a, millimetres) }
+
 // at is a round of values, evenly spaced.
 func at(u float64, v ...float64) (p []analysis.RoundPoint) {
 	for i, x := range v {
@@ -41,7 +47,7 @@ func TestAdviceText(t *testing.T) {
 	assert.True(t, a.Needed)
 	assert.Equal(t, 1.0, a.Steps)
 	assert.False(t, a.SignKnown)
-	assert.Equal(t, "1 far side OUT 2 · 2 crown-wheel side IN 1 · 3 far side IN 1. Then free the pinion, turn the wheel 4 turns each way and hold the pinion. The mean should become 0.255 ± 0.059 mm. Which way the backlash goes is not known yet: this move shows it.", words.Advice(a))
+	assert.Equal(t, "1 far side OUT 2 · 2 crown-wheel side IN 1 · 3 far side IN 1. Then free the pinion, turn the wheel 4 turns each way and hold the pinion. The mean should become 0.255 ± 0.059 mm. Which way the backlash goes is not known yet: this move shows it.", advised(a))
 
 	for range 3 {
 		require.True(t, m.Learn(setup.Move{Steps: 2, Before: 0.335, After: 0.215, BeforeU: 0.001, AfterU: 0.001}))
@@ -50,41 +56,41 @@ func TestAdviceText(t *testing.T) {
 	assert.True(t, known)
 	back := m.Advise(flatRound(0.10, 0.01, spec), spec, setup.AdviceOptions{})
 	assert.Equal(t, -1.0, back.Steps)
-	assert.Contains(t, words.Advice(back), "1 crown-wheel side OUT 2 · 2 far side IN 1 · 3 crown-wheel side IN 1.")
+	assert.Contains(t, advised(back), "1 crown-wheel side OUT 2 · 2 far side IN 1 · 3 crown-wheel side IN 1.")
 	back.Capped = true
 	assert.Equal(t, "Locks off, cap bolts to snug. 1 crown-wheel side OUT 2 · 2 far side IN 1 · 3 crown-wheel side IN 1. Then free the pinion, turn the wheel 4 turns each way, torque the cap bolts again and hold the pinion.", words.Hands(back))
 	half := m.Advise(flatRound(0.205, 0.005, spec), spec, setup.AdviceOptions{})
 	assert.Equal(t, 0.5, half.Steps)
-	assert.Contains(t, words.Advice(half), "1 far side OUT 1.5 · 2 crown-wheel side IN 0.5 · 3 far side IN 1. Half a notch is held by the lock turned over.")
+	assert.Contains(t, advised(half), "1 far side OUT 1.5 · 2 crown-wheel side IN 0.5 · 3 far side IN 1. Half a notch is held by the lock turned over.")
 	two := m.Advise(flatRound(0.30, 0.005, spec), spec, setup.AdviceOptions{})
-	assert.Contains(t, words.Advice(two), "1 far side OUT 3 · 2 crown-wheel side IN 2 · 3 far side IN 1.")
-	assert.NotContains(t, words.Advice(back), "not known yet")
+	assert.Contains(t, advised(two), "1 far side OUT 3 · 2 crown-wheel side IN 2 · 3 far side IN 1.")
+	assert.NotContains(t, advised(back), "not known yet")
 
-	assert.Equal(t, "Inside the window: leave the adjusters alone.", words.Advice(m.Advise(flatRound(0.175, 0.02, spec), spec, setup.AdviceOptions{})))
-	assert.Equal(t, "Nothing measured yet: measure the backlash.", words.Advice(m.Advise(analysis.Round{}, spec, setup.AdviceOptions{})))
+	assert.Equal(t, "Inside the window: leave the adjusters alone.", advised(m.Advise(flatRound(0.175, 0.02, spec), spec, setup.AdviceOptions{})))
+	assert.Equal(t, "Nothing measured yet: measure the backlash.", advised(m.Advise(analysis.Round{}, spec, setup.AdviceOptions{})))
 	open := analysis.RoundSpec{Limits: gum.Limits{Lower: math.NaN(), Upper: 0.2, Unit: "mm"}}
-	assert.Contains(t, words.Advice(m.Advise(flatRound(0.3, 0, open), open, setup.AdviceOptions{})), "needs both ends")
+	assert.Contains(t, advised(m.Advise(flatRound(0.3, 0, open), open, setup.AdviceOptions{})), "needs both ends")
 	far := setup.NewAdjusterModel(0.3, 0.01)
 	require.True(t, far.Learn(setup.Move{Steps: 1, Before: 0.5, After: 0.2}))
 	coarse := far.Advise(flatRound(0.22, 0.01, spec), spec, setup.AdviceOptions{})
 	assert.False(t, coarse.Needed)
-	assert.NotContains(t, words.Advice(coarse), "Leave it")
-	assert.Contains(t, words.Advice(coarse), "outside the window, and half a notch (0.150 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
+	assert.NotContains(t, advised(coarse), "Leave it")
+	assert.Contains(t, advised(coarse), "outside the window, and half a notch (0.150 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
 	whole := far.Advise(flatRound(0.22, 0.01, spec), spec, setup.AdviceOptions{Whole: true})
-	assert.Contains(t, words.Advice(whole), "a notch (0.300 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
+	assert.Contains(t, advised(whole), "a notch (0.300 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
 	wide := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	fine := m.Advise(flatRound(0.24, 0.014, wide), wide, setup.AdviceOptions{AsFound: 0.23})
-	assert.Contains(t, words.Advice(fine), "nearer than the next whole notch (0.062 mm). Leave it")
+	assert.Contains(t, advised(fine), "nearer than the next whole notch (0.062 mm). Leave it")
 }
 
 func TestShimAdvice(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	a := setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
 	assert.InDelta(t, 0.10, a.Steps, 0.011, "x = change/0.65")
-	assert.Contains(t, words.Advice(a), "1 far side -0.1 mm of shim · 2 crown-wheel side +0.1 mm of shim. Then fit the centre again, free the pinion, ")
+	assert.Contains(t, advised(a), "1 far side -0.1 mm of shim · 2 crown-wheel side +0.1 mm of shim. Then fit the centre again, free the pinion, ")
 	boxed := func(sizes ...float64) string {
 		box := setup.Box{Sizes: sizes, Near: 2.4, Far: 2.4}
-		return words.Advice(setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true, Box: box}))
+		return advised(setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true, Box: box}))
 	}
 	assert.Equal(t, "1 far side 2.30 mm: 2.30 · 2 crown-wheel side 2.50 mm: 1.80 + 0.70. Then fit the centre again, free the pinion, turn the wheel 4 turns each way and hold the pinion."+
 		" The mean should become 0.175 ± 0.037 mm. Which way the backlash goes is not known yet: this move shows it.", boxed(2.3, 1.8, 0.7))
@@ -102,10 +108,10 @@ func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
 		return m.Advise(analysis.AnalyseRound(points, 4, spec), spec, setup.AdviceOptions{AsFound: 0.18})
 	}
 	fine, coarse := advice(0.002), advice(0.006)
-	assert.Contains(t, words.Advice(fine), "from the aim (0.180 mm, the mean as found)")
-	assert.Contains(t, words.Advice(fine), "More rocks at the outermost positions")
-	assert.Contains(t, words.Advice(coarse), "from the aim (0.175 mm)", "the middle, where nothing can be proven")
-	assert.Contains(t, words.Advice(coarse), "or a finer gauge, would decide it.")
+	assert.Contains(t, advised(fine), "from the aim (0.180 mm, the mean as found)")
+	assert.Contains(t, advised(fine), "More rocks at the outermost positions")
+	assert.Contains(t, advised(coarse), "from the aim (0.175 mm)", "the middle, where nothing can be proven")
+	assert.Contains(t, advised(coarse), "or a finer gauge, would decide it.")
 	assert.InDelta(t, 0.18, fine.Target, 1e-12)
 }
 
@@ -118,10 +124,10 @@ func TestSpreadTooCloseToTell(t *testing.T) {
 	}
 	m := setup.NewAdjusterModel(0.08, 0.02)
 	close := m.Advise(round(0.0025), spec, setup.AdviceOptions{})
-	assert.Contains(t, words.Advice(close), "The spread of 0.071 mm is too close to the 0.070 mm it has: measure positions 1 and 2 again with more rocks before the crown wheel comes off.")
-	assert.NotContains(t, words.Advice(close), "cannot fit")
-	assert.NotContains(t, words.Advice(m.Advise(round(math.NaN()), spec, setup.AdviceOptions{})), "cannot fit", "nothing is proven without the uncertainty")
-	assert.Contains(t, words.Advice(m.Advise(round(0.0002), spec, setup.AdviceOptions{})), "cannot fit in 0.070 mm")
+	assert.Contains(t, advised(close), "The spread of 0.071 mm is too close to the 0.070 mm it has: measure positions 1 and 2 again with more rocks before the crown wheel comes off.")
+	assert.NotContains(t, advised(close), "cannot fit")
+	assert.NotContains(t, advised(m.Advise(round(math.NaN()), spec, setup.AdviceOptions{})), "cannot fit", "nothing is proven without the uncertainty")
+	assert.Contains(t, advised(m.Advise(round(0.0002), spec, setup.AdviceOptions{})), "cannot fit in 0.070 mm")
 }
 
 func TestPatternWords(t *testing.T) {
@@ -170,11 +176,11 @@ func TestFollowsRunoutInWords(t *testing.T) {
 	assert.InDelta(t, 1, f.Explained, 1e-9)
 	assert.InDelta(t, 0.04, f.Swing, 1e-9)
 	assert.InDelta(t, 0.03, f.Expected, 1e-9)
-	assert.Equal(t, "The back face explains 100 % of the backlash's variation (once a turn 0.040 mm, by the face 0.030): the gear's seat makes it, not the teeth, if that indicator counts up when its plunger is pushed in.", words.Following(f))
+	assert.Equal(t, "The back face explains 100 % of the backlash's variation (once a turn 0.040 mm, by the face 0.030 mm): the gear's seat makes it, not the teeth, if that indicator counts up when its plunger is pushed in.", words.Following(f, millimetres))
 	f, err = setup.FollowsRunout(points(10, 0.03), face, 0.5, 0)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.0002/(0.0002+0.0009), f.Explained, 1e-9, "squares of the sine's part over all")
-	assert.Contains(t, words.Following(f), "look at the tooth spacing and the pinion")
+	assert.Contains(t, words.Following(f, millimetres), "look at the tooth spacing and the pinion")
 	_, err = setup.FollowsRunout(points(10, 0)[:5], face, 0.5, 0)
 	assert.NoError(t, err)
 }
@@ -183,30 +189,30 @@ func TestDoubtsInWords(t *testing.T) {
 	columns := func(a float64, b float64) string {
 		d, err := setup.CheckColumns(a, "N·m", b, "lbf·ft")
 		require.NoError(t, err)
-		return words.Doubt(d[0])
+		return words.Doubt(d[0], millimetres)
 	}
 	assert.Equal(t, "14 N·m is printed beside 103 lbf·ft, which is 139.6492 N·m: a factor of ten apart", columns(14, 103))
 	assert.Equal(t, "14 N·m is printed beside 20 lbf·ft, which is 27.1164 N·m", columns(14, 20))
 	for want, d := range map[string][]setup.Doubt{
-		"980 N·m for M10x1.25 class 10.9 is above the bolt's ceiling of":         setup.CheckBoltTorque(980, "M10x1.25", "10.9"),
-		"a preload of 14 N·m is outside the usual 0.3 to 8 N·m: a factor of ten": setup.CheckPreload(14),
-		"the lower limit 0.2 is not below the upper limit 0.1":                   setup.CheckWindow(gum.Limits{Lower: 0.2, Upper: 0.1}, 200),
-		"a wheel of 200 mm usually has 0.2 mm of backlash at least":              setup.CheckWindow(gum.Limits{Lower: 0.04, Upper: 0.09}, 200),
-		"a wheel of 200 mm usually has 0.18 mm of backlash at most":              setup.CheckWindow(gum.Limits{Lower: 0.5, Upper: 0.7}, 200),
-		"mm if it were printed in inches":                                        setup.CheckWindow(gum.Limits{Lower: 0.005, Upper: 0.007}, 200),
-		"the gauge counts in 0.01, more than a tenth of the window of 0.07":      setup.CheckGauge(gum.Limits{Lower: 0.13, Upper: 0.20}, 0.01, 0, 0),
-		"needs u below 0.0128": setup.CheckGauge(gum.Limits{Lower: 0.15, Upper: 0.20}, 0.05, 0, 0),
+		"980 N·m for M10x1.25 class 10.9 is above the bolt's ceiling of":                       setup.CheckBoltTorque(980, "M10x1.25", "10.9"),
+		"a preload of 14 N·m is outside the usual 0.3 to 8 N·m: a factor of ten":               setup.CheckPreload(14),
+		"the lower limit 0.2 is not below the upper limit 0.1":                                 setup.CheckWindow(gum.Limits{Lower: 0.2, Upper: 0.1}, 200),
+		"a wheel of 200 mm usually has 0.200 mm of backlash at least":                          setup.CheckWindow(gum.Limits{Lower: 0.04, Upper: 0.09}, 200),
+		"a wheel of 200 mm usually has 0.180 mm of backlash at most":                           setup.CheckWindow(gum.Limits{Lower: 0.5, Upper: 0.7}, 200),
+		"mm if it were printed in inches":                                                      setup.CheckWindow(gum.Limits{Lower: 0.005, Upper: 0.007}, 200),
+		"the gauge counts in 0.010 mm, more than a tenth of the window of 0.070 mm":            setup.CheckGauge(gum.Limits{Lower: 0.13, Upper: 0.20}, 0.01, 0, 0),
+		"needs u below 0.013 mm":                                                               setup.CheckGauge(gum.Limits{Lower: 0.15, Upper: 0.20}, 0.05, 0, 0),
 		"the window is 2.00 standard uncertainties wide: below 3.92":                           {{Of: setup.OfGauge, Kind: setup.DoubtUndecided, Args: []float64{2, 0.01}}},
 		"1 N·m for M10x1.25 class 10.9 is very little: ten times it would fit":                 {{Of: setup.OfBolt, Kind: setup.DoubtTen, Args: []float64{1, 80}, Names: []string{"M10x1.25", "10.9"}}},
 		"1 N·m for M10x1.25 class 10.9 is very little: is it kgf·m":                            {{Of: setup.OfBolt, Kind: setup.DoubtKgfCm, Args: []float64{1, 80}, Names: []string{"M10x1.25", "10.9"}}},
 		"800 N·m for M10x1.25 class 10.9 is above the bolt's ceiling of 80 N·m: a tenth of it": {{Of: setup.OfBolt, Kind: setup.DoubtTen, Args: []float64{800, 80}, Names: []string{"M10x1.25", "10.9"}}},
-		"0.3 mm is more backlash than any crown wheel has, usually 0.25 mm at most":            {{Of: setup.OfAnySize, Kind: setup.DoubtWide, Args: []float64{0.3, 0.25}}},
-		"a back face at its limit of 0.1 mm swings the backlash by about 0.070 mm":             {{Of: setup.OfFace, Kind: setup.DoubtSwing, Args: []float64{0.1, 0.07, 0.05}}},
+		"0.300 mm is more backlash than any crown wheel has, usually 0.250 mm at most":         {{Of: setup.OfAnySize, Kind: setup.DoubtWide, Args: []float64{0.3, 0.25}}},
+		"a back face at its limit of 0.100 mm swings the backlash by about 0.070 mm":           {{Of: setup.OfFace, Kind: setup.DoubtSwing, Args: []float64{0.1, 0.07, 0.05}}},
 		"outside the usual 0.3 to 8 N·m: is it kgf·cm":                                         {{Of: setup.OfPreload, Kind: setup.DoubtKgfCm, Args: []float64{100, 0.3, 8}}},
 	} {
 		require.NotEmpty(t, d, want)
-		assert.Contains(t, words.Doubt(d[0]), want)
-		assert.NotContains(t, words.Doubt(d[0]), "%!")
+		assert.Contains(t, words.Doubt(d[0], millimetres), want)
+		assert.NotContains(t, words.Doubt(d[0], millimetres), "%!")
 	}
 }
 

@@ -2,11 +2,9 @@ package dashboard
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"crownlog/logger"
-	"crownlog/logger/job"
 	"crownlog/logger/words"
 )
 
@@ -15,7 +13,7 @@ const adjusterRows = 9
 
 // adjusters draws a move: what the hands do to the rings one after the other, or
 // the shims to change over, what it should give, and what the move before gave.
-func adjusters(c canvas, v logger.View, moves []job.MoveResult) {
+func adjusters(c canvas, v logger.View, moves []string) {
 	a, orders := *v.Move, words.Orders(*v.Move)
 	high := min(c.h-4, 19)
 	top := (c.h - high - 4) / 2
@@ -32,11 +30,11 @@ func adjusters(c canvas, v logger.View, moves []job.MoveResult) {
 		faced(ring.pane(0, 1, third, high-1), o.Does)
 	}
 	if !a.Shims {
-		c.centre(top, map[bool]string{false: "each as you face it", true: "locks off, caps snug; each as you face it"}[a.Capped], inkFaint)
+		c.centre(top, words.Given(a.Capped, "locks off, caps snug; ")+"each as you face it", inkFaint)
 	}
 	below := column{c.pane(0, top+high+1, c.w, 3), 0}
 	if n := len(moves); n > 0 {
-		below.say("last "+moveText(moves[n-1]), inkPlain)
+		below.say("last "+moves[n-1], inkPlain)
 	}
 	below.say(strings.TrimPrefix(v.Advice, v.Action), inkPlain)
 }
@@ -56,17 +54,4 @@ func faced(c canvas, says string) {
 	c.write((c.w-f.wide(says))/2, (c.h-f.high()+1)/2, says, f, inkStrong)
 	c.centre(0, strings.Repeat(head, 3), inkDoubt)
 	d.draw(c, inkInside)
-}
-
-// moveText sets what a move was expected to give beside what it gave.
-func moveText(m job.MoveResult) string {
-	switch {
-	case math.IsNaN(m.Move.After):
-		return fmt.Sprintf("%+g: not measured since", m.Move.Steps)
-	case math.IsNaN(m.Advised):
-		return fmt.Sprintf("%+g: got %.3f", m.Move.Steps, m.Move.After)
-	case math.IsNaN(m.U):
-		return fmt.Sprintf("%+g: expected %.3f, got %.3f", m.Move.Steps, m.Advised, m.Move.After)
-	}
-	return fmt.Sprintf("%+g: expected %.3f ±%.3f, got %.3f", m.Move.Steps, m.Advised, 2*m.U, m.Move.After)
 }

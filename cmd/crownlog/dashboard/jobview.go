@@ -7,6 +7,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A JobView is the whole job at one moment: its steps in trade order and its
@@ -14,8 +15,8 @@ import (
 type JobView struct {
 	Steps    []job.Step
 	Holds    []job.HoldPoint
-	Moves    []job.MoveResult // adjuster moves with what they were expected to do
-	Attached []string         // what each photo or paper shows, and its size
+	Moves    []string // what each adjuster move was expected to do, and did
+	Attached []string // what each photo or paper shows, and its size
 }
 
 // open lists the hold points that are in the way.
@@ -58,10 +59,7 @@ func paintJob(c canvas, j JobView, st jobState, s roundScene) {
 			done++
 		}
 	}
-	right := fmt.Sprintf("%d of %d steps ", done, len(j.Steps))
-	if s.Invented {
-		right = "INVENTED DATA · " + right
-	}
+	right := words.Given(s.Invented, "INVENTED DATA · ") + fmt.Sprintf("%d of %d steps ", done, len(j.Steps))
 	c.bar("job · "+s.Vehicle, right, inkHeader)
 	open := j.open()
 	if st.stays {
@@ -95,10 +93,8 @@ func paintSteps(c canvas, j JobView, st jobState) {
 				look.k = inkCurrent
 			}
 		}
-		text := fmt.Sprintf("  %c %s", look.mark, record.Title(s.Feature))
-		if s.Needed > 1 && !s.Complete && s.Measured > 0 {
-			text += fmt.Sprintf(" %d/%d", s.Measured, s.Needed)
-		}
+		text := fmt.Sprintf("  %c %s", look.mark, record.Title(s.Feature)) +
+			words.Given(s.Needed > 1 && !s.Complete && s.Measured > 0, fmt.Sprintf(" %d/%d", s.Measured, s.Needed))
 		rows = append(rows, part{strings.TrimRight(text+" "+look.says, " "), look.k})
 	}
 	top := max(min(at-c.h/2, len(rows)-c.h), 0)
@@ -149,7 +145,7 @@ func paintHolds(c canvas, j JobView, st jobState) {
 		col.y++
 	}
 	for i, m := range j.Moves {
-		col.say(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
+		col.say(fmt.Sprintf("Move %d by %s", i+1, m), inkPlain)
 	}
 	for _, a := range j.Attached {
 		col.say("Attached: "+a, inkPlain)
@@ -165,9 +161,4 @@ func paintHolds(c canvas, j JobView, st jobState) {
 	}
 }
 
-func cautionText(s string) string {
-	if s == "" {
-		return ""
-	}
-	return "CAUTION: " + s
-}
+func cautionText(s string) string { return record.Fronted("", "CAUTION: ", s) }

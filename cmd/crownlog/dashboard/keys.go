@@ -5,6 +5,7 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/job"
+	"crownlog/logger/words"
 )
 
 // The keys of each page and what they do, two blanks apart, as its last line lists
@@ -55,20 +56,8 @@ var legend = []look{
 
 // jobKeys are the keys that do something in the job view now.
 func jobKeys(st jobState, open []job.HoldPoint) string {
-	keys := "j back"
-	if !st.stays {
-		keys += "  up/down choose  enter measure"
-	}
-	if len(open) > 1 {
-		keys += "  tab next hold"
-	}
-	if len(open) > 0 {
-		keys += "  o override"
-	}
-	if job.ToTick(open).Name != "" {
-		keys += "  v tick"
-	}
-	return keys + "  ? help  q quit"
+	return "j back" + words.Given(!st.stays, "  up/down choose  enter measure") + words.Given(len(open) > 1, "  tab next hold") +
+		words.Given(len(open) > 0, "  o override") + words.Given(job.ToTick(open).Name != "", "  v tick") + "  ? help  q quit"
 }
 
 // keysLine lists keys on one line; those that do not fit are left to the help.

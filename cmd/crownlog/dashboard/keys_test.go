@@ -194,7 +194,7 @@ func TestDoneRoundTellsTheMoveBefore(t *testing.T) {
 		r.start()
 		got := r.screen.text()
 		r.stop(t)
-		assert.Contains(t, got, "last +1: expected 0.189 ±0.012, got 0.186")
+		assert.Contains(t, got, "last +1: expected 0.189 ± 0.012, got 0.186 mm")
 		assert.Contains(t, got, "OUT 2")
 	})
 }

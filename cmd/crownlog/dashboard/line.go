@@ -51,9 +51,7 @@ type frugalLine struct {
 	held    []byte // the beginning of what may be an answer
 }
 
-func newLine(tty tcell.Tty) *frugalLine {
-	return &frugalLine{Tty: tty, more: make(chan struct{}, 1)}
-}
+func newLine(tty tcell.Tty) *frugalLine { return &frugalLine{Tty: tty, more: make(chan struct{}, 1)} }
 
 // send sends what is left, piece by piece, and waits until all is shown.
 func (l *frugalLine) send(ctx context.Context) {

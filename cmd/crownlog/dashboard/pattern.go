@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"math"
 	"strings"
 
@@ -105,14 +106,7 @@ func paintFlank(c canvas, side flank) {
 	if side.inHand {
 		title, k = "▶ "+title, inkStrong
 	}
-	if drawn {
-		title += placeText(side.contact)
-	} else {
-		title += "not entered yet"
-	}
-	if side.stored {
-		title += " ✓ stored"
-	}
+	title += words.Given(drawn, placeText(side.contact)) + words.Given(!drawn, "not entered yet") + words.Given(side.stored, " ✓ stored")
 	c.text(0, 0, title, k)
 	t := c.pane(5, 2, c.w-10, c.h-4)
 	if t.h < 2 || t.w < 8 {
@@ -142,21 +136,9 @@ func inContact(p setup.Contact, along, up float64) bool {
 
 // placeText says where a contact is.
 func placeText(p setup.Contact) string {
-	var where []string
-	add := func(x float64, low, high string) {
-		switch {
-		case x < -0.25:
-			where = append(where, low)
-		case x > 0.25:
-			where = append(where, high)
-		}
-	}
-	add(p.Along, "toe", "heel")
-	add(p.Up, "root", "face")
-	if len(where) == 0 {
-		return "central"
-	}
-	return strings.Join(where, ", ")
+	along, up := p.Zones()
+	where := [...]string{"toe, ", "", "heel, "}[along+1] + [...]string{"root", "", "face"}[up+1]
+	return cmp.Or(strings.TrimSuffix(where, ", "), "central")
 }
 
 // patternAdvice writes what the pattern asks for once both flanks are known;

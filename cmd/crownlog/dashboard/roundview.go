@@ -10,8 +10,8 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger"
-	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // The smallest screen that shows everything; a smaller one shows the reading,
@@ -24,14 +24,14 @@ const (
 // A roundScene is what the picture of a round shows beside its view.
 type roundScene struct {
 	logger.View
-	from    string           // the port that is waited for, where nobody named it
-	typed   string           // what is being typed for a value; "": nothing
-	teaches bool             // mistakes can be made
-	note    string           // to be read once
-	card    bool             // how the dial is set up is shown in place of the picture
-	moves   []job.MoveResult // the adjuster moves so far, after a finished round
-	phone   string           // who has the buttons; "": there is no page for a phone
-	onward  string           // how the job goes on after a finished round, else what would decide what is not sure; "": nothing
+	from    string   // the port that is waited for, where nobody named it
+	typed   string   // what is being typed for a value; "": nothing
+	teaches bool     // mistakes can be made
+	note    string   // to be read once
+	card    bool     // how the dial is set up is shown in place of the picture
+	moves   []string // the adjuster moves so far, after a finished round
+	phone   string   // who has the buttons; "": there is no page for a phone
+	onward  string   // how the job goes on after a finished round, else what would decide what is not sure; "": nothing
 }
 
 // paintRound draws a round: whose it is, the wheel with its positions, the
@@ -183,16 +183,8 @@ func head(c canvas, s roundScene) {
 	if v.State == logger.StateCaptured {
 		k = inkFlash
 	}
-	right := fmt.Sprintf("%d stored ", v.Stored)
-	if v.Garbled > 0 {
-		right = fmt.Sprintf("%d broken · %s", v.Garbled, right)
-	}
-	if s.phone != "" {
-		right = s.phone + " · " + right
-	}
-	if v.Invented {
-		right = "INVENTED DATA · " + right
-	}
+	right := words.Given(v.Invented, "INVENTED DATA · ") + words.Given(s.phone != "", s.phone+" · ") +
+		words.Given(v.Garbled > 0, fmt.Sprintf("%d broken · ", v.Garbled)) + fmt.Sprintf("%d stored ", v.Stored)
 	what := v.Stage + " · " + record.Title(v.Feature)
 	room := c.w - textWidth(right) - 2
 	if whose := clip(v.Vehicle, room-textWidth(what)-3); whose != "" {
@@ -361,7 +353,7 @@ func say(c canvas, first, second string, k ink) {
 
 // paintDone draws a finished round: the wheel, the verdict with its figures,
 // and what to do about it.
-func paintDone(c canvas, v logger.View, moves []job.MoveResult) {
+func paintDone(c canvas, v logger.View, moves []string) {
 	r := besideRing(c, v, min(c.h, c.w*2/5*2/3))
 	rows := stateHigh(c)
 	verdictWord(r.pane(0, 0, r.w, rows), v)

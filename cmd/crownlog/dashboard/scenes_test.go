@@ -12,6 +12,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 	"crownlog/logger/words"
 )
 
@@ -185,7 +186,7 @@ func doneScene() logger.View {
 	model := setup.NewAdjusterModel(0.030, 0.010)
 	model.Learn(setup.Move{Steps: 1, Before: 0.221, After: 0.186, BeforeU: 0.001, AfterU: 0.001})
 	advice := model.Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, setup.AdviceOptions{})
-	v.Move, v.Action, v.Advice = &advice, words.Hands(advice), words.Advice(advice)
+	v.Move, v.Action, v.Advice = &advice, words.Hands(advice), words.Advice(advice, sheet.Sheet{}.Length)
 	return v
 }
 
@@ -196,7 +197,7 @@ func insideScene() logger.View {
 	v.State, v.Verdict = logger.StateDone, gum.Inside
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.006, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
 	advice := setup.NewAdjusterModel(0.030, 0.010).Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, setup.AdviceOptions{})
-	v.Move, v.Action, v.Advice = &advice, words.Advice(advice), words.Advice(advice)
+	v.Move, v.Action, v.Advice = &advice, words.Advice(advice, sheet.Sheet{}.Length), words.Advice(advice, sheet.Sheet{}.Length)
 	v.Conclusion = "The backlash swings 0.012 mm once a turn; the back face can account for about 0.010 of it."
 	return v
 }
@@ -374,10 +375,7 @@ func jobScene() JobView {
 	steps[6].Hold = []job.HoldPoint{hold}
 	return JobView{
 		Steps: steps,
-		Moves: []job.MoveResult{{
-			Stage: record.StageSetUp, Advised: 0.189, U: 0.006, Learned: true,
-			Move: setup.Move{Steps: 1, Before: 0.263, After: 0.186},
-		}},
+		Moves: []string{"+1: expected 0.189 ± 0.012, got 0.186 mm"},
 		Holds: []job.HoldPoint{hold, {
 			Name: "as-found-backlash", Before: "strip", Reason: "The as-found backlash is not recorded.",
 			Skipped: "the axle came in pieces",

@@ -44,7 +44,7 @@ func traceSpan(v logger.View) span {
 	if lack := 8*math.Pow10(-max(v.Decimals, 0)) - (hi - lo); lack > 0 {
 		lo, hi = lo-lack/2, hi+lack/2
 	}
-	step := roundStep((hi - lo) / 10)
+	step := units.RoundStep((hi - lo) / 10)
 	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step}
 }
 
@@ -64,17 +64,6 @@ func traceFocus(v logger.View) (near, reach float64) {
 		reach = 1.5 * v.Window.Upper
 	}
 	return near, reach
-}
-
-// roundStep is the next of 1, 2, 5 times a power of ten from x up.
-func roundStep(x float64) float64 {
-	p := math.Pow(10, math.Floor(math.Log10(x)))
-	for _, m := range []float64{1, 2, 5} {
-		if m*p >= x*(1-1e-9) {
-			return m * p
-		}
-	}
-	return 10 * p
 }
 
 // runout reports whether a feature is a run-out.
@@ -171,9 +160,7 @@ func newPlot(pane canvas, s span, v logger.View) plot {
 }
 
 // column is the dot column of a time, in seconds before now.
-func (p plot) column(t float64) int {
-	return int(math.Floor((p.now+t)/p.per) - p.first)
-}
+func (p plot) column(t float64) int { return int(math.Floor((p.now+t)/p.per) - p.first) }
 
 // row is the dot row of a value; ok is false off the scale.
 func (p plot) row(x float64) (int, bool) {

@@ -67,9 +67,7 @@ func (h *Hub) Latest() logger.View {
 }
 
 // Command leaves c for the round.
-func (h *Hub) Command(c logger.Command) {
-	h.Do(func(r *logger.Round) error { return r.Command(c) })
-}
+func (h *Hub) Command(c logger.Command) { h.Do(func(r *logger.Round) error { return r.Command(c) }) }
 
 // Do leaves a task for the round's goroutine, which may write to the record. With
 // sixteen waiting it is dropped, since the keys are then far ahead of the eyes.

@@ -128,9 +128,7 @@ func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error 
 }
 
 // emit says in plain lines what comes next.
-func (r *Rehearsal) emit(text string) {
-	fmt.Fprintf(r.Lines, "\n%s\n", text)
-}
+func (r *Rehearsal) emit(text string) { fmt.Fprintf(r.Lines, "\n%s\n", text) }
 
 // An End is how a rehearsal came out.
 type End struct {
