@@ -1,7 +1,5 @@
 package rocking
 
-import "math"
-
 // A block is a few neighbouring readings taken together: at most blockSpan of
 // a fast gauge, one reading of a slow one. Values are relative to the first
 // reading of the trace.
@@ -15,14 +13,22 @@ type block struct {
 	gap        bool    // no reading came for too long before this block
 }
 
-// newBlock starts a block with a reading that differs by d from the one before,
-// where the difference before that was d-d2.
-func newBlock(t, x, d, d2 float64, gap bool) block {
-	b := block{from: t, to: t, n: 1, sum: x, sumsq: x * x, min: x, max: x, rough: d2 * d2, gap: gap}
-	if d != 0 {
-		b.changes = 1
+// add takes in the next reading, which differs by d from the one before, where the
+// difference before that was d-d2. The first may come after a gap.
+func (b *block) add(t, x, d, d2 float64, gap bool) {
+	if b.n == 0 {
+		*b = block{from: t, min: x, max: x, gap: gap}
 	}
-	return b
+	b.to = t
+	b.n++
+	b.sum += x
+	b.sumsq += x * x
+	b.rough += d2 * d2
+	if d != 0 {
+		b.changes++
+	}
+	b.min = min(b.min, x)
+	b.max = max(b.max, x)
 }
 
 // merge takes in a block that follows; an empty one becomes it.
@@ -37,8 +43,8 @@ func (b *block) merge(c *block) {
 	b.sumsq += c.sumsq
 	b.rough += c.rough
 	b.changes += c.changes
-	b.min = math.Min(b.min, c.min)
-	b.max = math.Max(b.max, c.max)
+	b.min = min(b.min, c.min)
+	b.max = max(b.max, c.max)
 }
 
 func (b *block) mean() float64 { return b.sum / float64(b.n) }

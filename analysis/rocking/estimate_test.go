@@ -34,7 +34,7 @@ func TestSettledPart(t *testing.T) {
 			c := newBlock(float64(i)+0.9, x, 0.001, 0.001, false)
 			b.merge(&c)
 		}
-		r.keep(b)
+		r.keep(&b)
 	}
 	d, ok := r.settled(dwellSpan{from: 0, to: 20})
 	assert.True(t, ok)

@@ -9,7 +9,7 @@ import (
 func (r *segmenter) start(s analysis.Sample) {
 	r.started, r.origin, r.n = true, s.X, 1
 	r.t, r.first, r.clock, r.quickest = s.T, s.T, s.T, math.Inf(1)
-	r.cur = newBlock(s.T, 0, 0, 0, false)
+	r.cur.add(s.T, 0, 0, 0, false)
 	r.still.start(s.T, 0)
 	r.filed.from = math.Inf(-1)
 	r.path.from, r.path.to = math.Inf(-1), math.Inf(-1)
@@ -26,7 +26,7 @@ func (r *segmenter) tick(dt float64) bool {
 		return false
 	}
 	gap := dt > gapFloor && dt > gapReadings*r.interval
-	step := math.Min(dt, 3*r.interval) - r.interval
+	step := min(dt, 3*r.interval) - r.interval
 	r.interval += step / 16
 	return gap
 }
@@ -39,40 +39,45 @@ func (r *segmenter) widen(b *block) float64 {
 		e[0] = e[1]
 		e[1] = extent{b.from, b.min, b.max}
 	}
-	e[1].lo, e[1].hi = math.Min(e[1].lo, b.min), math.Max(e[1].hi, b.max)
-	return math.Max(e[0].hi, e[1].hi) - math.Min(e[0].lo, e[1].lo)
+	e[1].lo, e[1].hi = min(e[1].lo, b.min), max(e[1].hi, b.max)
+	return max(e[0].hi, e[1].hi) - min(e[0].lo, e[1].lo)
 }
 
 // push takes the next block.
-func (r *segmenter) push(b block) {
-	r.lo, r.hi = math.Min(r.lo, b.min), math.Max(r.hi, b.max)
-	wide := r.widen(&b)
-	if tp, ok := r.zig.add(&b, math.Max(turnShare*r.known(), 1.5*flicker*r.count())); ok {
+func (r *segmenter) push(b *block) {
+	r.lo, r.hi = min(r.lo, b.min), max(r.hi, b.max)
+	wide := r.widen(b)
+	if tp, ok := r.zig.add(b, max(turnShare*r.known(), 1.5*flicker*r.count())); ok {
 		r.turns.push(tp)
 	}
 	r.keep(b)
 	if b.gap {
 		r.starts[0], r.begun = start{past: r.path}, 1
 	}
-	r.extend(&b, wide)
+	r.extend(b, wide)
 }
 
 // extend finds the best parting of all blocks up to b.
 func (r *segmenter) extend(b *block, wide float64) {
 	small := wide
 	if r.swing > 0 {
-		small = math.Min(wide, r.swing)
+		small = min(wide, r.swing)
 	} else {
-		wide = math.Max(wide, usualSwing)
+		wide = max(wide, usualSwing)
 	}
 	q := r.count()
-	least := math.Max(rounded(q), stiffest*stiffest*small*small)
-	best, at := math.Log(math.Max(wide, q)), -1 // motion
+	least := max(rounded(q), stiffest*stiffest*small*small)
+	rest := r.rest.of(2 * math.Pi * math.E * least)
+	best, at := r.motion.of(max(wide, q)), -1 // motion
 	var costs [maxStarts + 1]float64
+	y := b.mean()
 	for i := range r.begun {
 		c := &r.starts[i]
-		c.add(b)
-		costs[i] = c.before + c.cost(least)
+		c.add(b, y)
+		costs[i] = c.before + c.n/2*rest // no less than that
+		if !(costs[i] > best) && c.n*c.sumsq-c.sum*c.sum > c.n*c.n*least {
+			costs[i] = c.before + c.cost(least)
+		}
 		if costs[i]+dwellOdds < best {
 			best, at = costs[i]+dwellOdds, i
 		}
@@ -83,7 +88,7 @@ func (r *segmenter) extend(b *block, wide float64) {
 		path = c.past
 		if b.to-c.from+r.interval >= minDwell && (c.readings >= minDwellN || c.readings == 2 && r.interval >= slowGauge) {
 			level := c.x + c.sum/c.n
-			if c.from-path.to > minDwell || math.Abs(level-path.level) > math.Max(nearShare*small, flicker*q) { // else one dwell that creeps
+			if c.from-path.to > minDwell || math.Abs(level-path.level) > max(nearShare*small, flicker*q) { // else one dwell that creeps
 				path.from = c.from
 			}
 			path.to, path.level = b.to, level
@@ -113,8 +118,8 @@ func (r *segmenter) extend(b *block, wide float64) {
 }
 
 // keep adds a block to those that a dwell may still need, and makes room.
-func (r *segmenter) keep(b block) {
-	r.kept[r.used] = b
+func (r *segmenter) keep(b *block) {
+	r.kept[r.used] = *b
 	r.used++
 	if r.used < keptBlocks {
 		return

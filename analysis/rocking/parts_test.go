@@ -38,6 +38,12 @@ func TestHistoryKeepsTheNewest(t *testing.T) {
 	assert.Equal(t, dwellCap+4, h.list()[dwellCap-1])
 }
 
+// newBlock is a block of one reading.
+func newBlock(t, x, d, d2 float64, gap bool) (b block) {
+	b.add(t, x, d, d2, gap)
+	return b
+}
+
 func TestBlocks(t *testing.T) {
 	a := newBlock(1, 5, 2, 0.5, true)
 	for _, b := range []block{newBlock(1.1, 4, -1, -3, false), newBlock(1.2, 4, 0, 1, false)} {

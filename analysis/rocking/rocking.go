@@ -98,7 +98,7 @@ func (r *Rocking) leaps(d float64) bool {
 // meant the reading before until now.
 func (r *Rocking) take(t, x float64) {
 	const often = 0.02 // s: finer than any gauge that a hand is felt through needs
-	if r.repeats == 0 && r.n >= 6 && t-r.t > math.Max(3*often, 2.5*r.quickest) && t-r.t < 10 {
+	if r.repeats == 0 && r.n >= 6 && t-r.t > max(3*often, 2.5*r.quickest) && t-r.t < 10 {
 		for k, from := 1, r.t; from+often*float64(k) < t-often/2; k++ {
 			r.reading(from+often*float64(k), r.x)
 		}
@@ -118,7 +118,7 @@ func (r *Rocking) reading(t, x float64) {
 	d2, silent := d-r.d, false
 	r.n++
 	if dt > 0 {
-		r.quickest = math.Min(r.quickest, dt)
+		r.quickest = min(r.quickest, dt)
 		silent = r.tick(dt)
 	}
 	if d != 0 {
@@ -142,8 +142,7 @@ func (r *Rocking) reading(t, x float64) {
 	if r.cur.n > 0 && t-r.cur.from >= blockSpan {
 		r.flush()
 	}
-	b := newBlock(t, x, d, d2, silent)
-	r.cur.merge(&b)
+	r.cur.add(t, x, d, d2, silent)
 	if r.interval > slowGauge || r.interval > blockSpan && !r.packets {
 		r.flush()
 	}
@@ -151,9 +150,8 @@ func (r *Rocking) reading(t, x float64) {
 
 // flush hands the open block on and tells what it brought about.
 func (r *Rocking) flush() {
-	b := r.cur
+	r.push(&r.cur)
 	r.cur.n = 0
-	r.push(b)
 	switch {
 	case r.opt.Quiet:
 	case r.path.from != r.told:

@@ -37,6 +37,8 @@ type segmenter struct {
 	used   int
 	starts [maxStarts + 1]start // dwells that may be going on
 	begun  int                  // how many
+	motion logarithm            // of the width a block of motion may lie in
+	rest   logarithm            // of the least variance of a dwell
 	path   dwellSpan            // the newest dwell of the best parting; not filed
 	filed  dwellSpan            // the one before it
 	dwells history[dwell]
@@ -93,8 +95,8 @@ type start struct {
 	past       dwellSpan // the newest dwell of that
 }
 
-func (c *start) add(b *block) {
-	y := b.mean()
+// add takes a block of readings, the mean of which is y.
+func (c *start) add(b *block, y float64) {
 	if c.n == 0 {
 		c.from, c.x = b.from, y
 	}
@@ -108,7 +110,17 @@ func (c *start) add(b *block) {
 // cost of the blocks, a variance of least at the least.
 func (c *start) cost(least float64) float64 {
 	mean := c.sum / c.n
-	return c.n / 2 * math.Log(2*math.Pi*math.E*math.Max(c.sumsq/c.n-mean*mean, least))
+	return c.n / 2 * math.Log(2*math.Pi*math.E*max(c.sumsq/c.n-mean*mean, least))
+}
+
+// A logarithm is remembered for as long as it is asked of the same number.
+type logarithm struct{ x, log float64 }
+
+func (l *logarithm) of(x float64) float64 {
+	if x != l.x || l.log == 0 { // that of 1, or none yet
+		l.x, l.log = x, math.Log(x)
+	}
+	return l.log
 }
 
 // An extent is the range of the readings since a time.
@@ -127,7 +139,7 @@ func (r *segmenter) known() float64 { return cmp.Or(r.swing, r.hi-r.lo) }
 
 // near is how far apart levels of one stop may lie.
 func (r *segmenter) near() float64 {
-	return math.Min(math.Max(nearShare*r.known(), flicker*r.count()), turnShare*r.known())
+	return min(max(nearShare*r.known(), flicker*r.count()), turnShare*r.known())
 }
 
 // span returns the blocks kept of a dwell: those from first up to last.

@@ -108,7 +108,10 @@ func (p blocks) bend() float64 {
 	from, to := p[0].from, p[len(p)-1].to
 	var u, square, up, x float64
 	n := float64(len(p))
-	at := func(b *block) float64 { return math.Pow((b.from+b.to-from-to)/math.Max(to-from, 1e-9), 2) }
+	at := func(b *block) float64 {
+		u := (b.from + b.to - from - to) / max(to-from, 1e-9)
+		return u * u
+	}
 	for i := range p {
 		u += at(&p[i]) / n
 		x += p[i].mean() / n

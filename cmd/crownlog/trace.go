@@ -118,18 +118,37 @@ func (t *trace) digits() int {
 	return int(math.Ceil(-math.Log10(step) - 1e-9))
 }
 
-// each calls f with every row left, its value in the base unit.
-func (t *trace) each(f func(export.Row)) error {
-	for row, err := range t.Rows() {
-		if err == nil {
-			row.Value, err = t.inBase(row)
+// rowsAhead are handed on together: a switch of goroutines costs as much as reading
+// a few rows.
+const rowsAhead = 1024
+
+// each calls f with every row left, its value in the base unit. While f works on
+// some rows the next are read, on a goroutine that is done when each returns.
+func (t *trace) each(f func(export.Row)) (err error) {
+	blocks := make(chan []export.Row)
+	go func() {
+		defer close(blocks)
+		block, other := make([]export.Row, 0, rowsAhead), make([]export.Row, 0, rowsAhead)
+		for row, wrong := range t.Rows() {
+			if wrong == nil {
+				row.Value, wrong = t.inBase(row)
+			}
+			if err = wrong; err != nil {
+				break
+			}
+			if block = append(block, row); len(block) == rowsAhead {
+				blocks <- block // taken when f has done with the other
+				block, other = other[:0], block
+			}
 		}
-		if err != nil {
-			return err
+		blocks <- block
+	}()
+	for block := range blocks {
+		for _, row := range block {
+			f(row)
 		}
-		f(row)
 	}
-	return nil
+	return err
 }
 
 // mostRows is how many rows are kept at once: some hours at ten a second, and a
@@ -141,8 +160,9 @@ const mostRows = 1 << 18
 // read in constant memory.
 func collect[T any](t *trace, of func(export.Row) T) (all []T, err error) {
 	t.every = 1
+	rows := 0
 	err = t.each(func(row export.Row) {
-		if (t.rows-1)%t.every != 0 {
+		if rows++; (rows-1)%t.every != 0 {
 			return
 		}
 		if len(all) == mostRows {

@@ -162,10 +162,13 @@ var quoted = regexp.MustCompile(`^ *"((?:[^"]|"")*)" *`)
 // split takes a line apart. A quoted cell ends where it began, in one line.
 func (im *Importer) split(line string) error {
 	im.cells, im.at = im.cells[:0], im.at[:0]
+	quotes := strings.Contains(line, `"`)
 	for rest, more := line, true; more; {
 		im.at = append(im.at, len(line)-len(rest)+1)
 		var cell string
-		if in := quoted.FindStringSubmatch(rest); in != nil {
+		if !quotes {
+			cell, rest, more = strings.Cut(rest, im.comma)
+		} else if in := quoted.FindStringSubmatch(rest); in != nil {
 			cell = strings.ReplaceAll(in[1], `""`, `"`)
 			rest, more = strings.CutPrefix(rest[len(in[0]):], im.comma)
 		} else if cell, rest, more = strings.Cut(rest, im.comma); strings.Contains(cell, `"`) {

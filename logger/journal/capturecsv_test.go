@@ -137,10 +137,10 @@ func TestEachFlag(t *testing.T) {
 }
 
 func TestReadingCells(t *testing.T) {
-	ev, err := parseReading(strings.Split("2026-03-04T09:30:00Z,g,OL,,,garbled+over-range", ","))
+	ev, err := parseReading(&cellReader{cells: strings.Split("2026-03-04T09:30:00Z,g,OL,,,garbled+over-range", ",")})
 	require.NoError(t, err)
 	assert.Equal(t, device.Event{Kind: device.EventGarbled, Time: time.Date(2026, 3, 4, 9, 30, 0, 0, time.UTC), Gauge: "g", Text: "OL", Flags: frame.FlagOverRange}, ev)
-	ev, err = parseReading(strings.Split(",g,1.5 mm,1.5,mm,hold+frozen", ","))
+	ev, err = parseReading(&cellReader{cells: strings.Split(",g,1.5 mm,1.5,mm,hold+frozen", ",")})
 	require.NoError(t, err)
 	assert.Equal(t, device.Event{Kind: device.EventReading, Gauge: "g",
 		Reading: device.Reading{Gauge: "g", Raw: "1.5 mm", Value: 1.5, Unit: "mm", Flags: frame.FlagHold | frame.FlagFrozen}}, ev)
@@ -148,7 +148,7 @@ func TestReadingCells(t *testing.T) {
 		",g,1,1,mm": "5 cells, want 6", "x,g,1,1,mm,": "not a time", `,g,\q,1,mm,`: "unknown escape", ",g,1,,mm,odd": `no value, and unknown event "odd"`,
 		",g,1,,,garbled+odd": `unknown flag "odd"`, ",g,1,1x,mm,": "not a number", ",g,1,1,mm,hold+odd": `unknown flag "odd"`,
 	} {
-		ev, err := parseReading(strings.Split(line, ","))
+		ev, err := parseReading(&cellReader{cells: strings.Split(line, ",")})
 		require.ErrorContains(t, err, want)
 		assert.Equal(t, device.Event{}, ev)
 	}

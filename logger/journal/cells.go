@@ -146,6 +146,8 @@ func zoned(t time.Time) time.Time {
 type cellReader struct {
 	cells []string
 	err   error
+
+	cell, words string // the text read last
 }
 
 func (r *cellReader) raw() string {
@@ -163,7 +165,12 @@ func (r *cellReader) fail(format string, args ...any) {
 // text is without what unwanted names, which this program does not write.
 // It is the same string for the same words, so that a long journal stays small
 // in memory: a piece of each line would keep all of it there.
-func (r *cellReader) text() string { return unique.Make(oneLine(unguardText(r.raw()))).Value() }
+func (r *cellReader) text() string {
+	if cell := r.raw(); cell != r.cell {
+		r.cell, r.words = cell, unique.Make(oneLine(unguardText(cell))).Value()
+	}
+	return r.words
+}
 
 func (r *cellReader) whole() int {
 	s := r.raw()

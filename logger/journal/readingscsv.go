@@ -39,11 +39,10 @@ func appendReading(dst []byte, ev device.Event) []byte {
 
 // parseReading reads the cells of a readings line. An empty value cell tells an
 // event from a reading: a reading always has a number.
-func parseReading(cells []string) (device.Event, error) {
-	if len(cells) != readingsCells {
-		return device.Event{}, fmt.Errorf("%d cells, want %d", len(cells), readingsCells)
+func parseReading(in *cellReader) (device.Event, error) {
+	if len(in.cells) != readingsCells {
+		return device.Event{}, fmt.Errorf("%d cells, want %d", len(in.cells), readingsCells)
 	}
-	in := cellReader{cells: cells}
 	ev := device.Event{Time: in.time(), Gauge: in.text()}
 	text, textErr := unguardText(in.raw()), error(nil)
 	if strings.Contains(text, `\`) {
@@ -105,12 +104,14 @@ func ReadReadings(path string) iter.Seq2[device.Event, error] {
 func Readings(path string, r io.Reader) iter.Seq2[device.Event, error] {
 	return func(yield func(device.Event, error) bool) {
 		var cells []string
+		var in cellReader
 		_, _, err := scanJournal(path, r, readingsHeader, func(line string) error {
 			var err error
 			if cells, err = splitCells(line, cells); err != nil {
 				return err
 			}
-			ev, err := parseReading(cells)
+			in.cells = cells
+			ev, err := parseReading(&in)
 			if err == nil && !yield(ev, nil) {
 				return errStopped
 			}

@@ -118,9 +118,8 @@ const quotedLength = 60
 
 // CutLong keeps a text from a file short enough for one line of a message.
 func CutLong(s string) string {
-	r := []rune(s)
-	if len(r) <= quotedLength {
+	if utf8.RuneCountInString(s) <= quotedLength {
 		return s
 	}
-	return string(r[:quotedLength]) + "…"
+	return string([]rune(s)[:quotedLength]) + "…"
 }
