@@ -235,7 +235,8 @@ const (
 
 // u is the standard uncertainty of a movement read off the curve: of its two
 // levels, of what the remainder does to them, of the furthest that a reading in doubt
-// stands out, for it may be a slip, or all scatter like it, and of the gauge. A display whose digits the scatter does not carry over hides its share in either level.
+// stands out, for it may be a slip, or all scatter like it, and of the gauge. A
+// display whose digits the scatter does not carry over hides its share in either level.
 func (c curve) u(movement float64, places int, step, mpe, doubt float64) float64 {
 	rest, dof := stat.Square(c.rest), math.Max(c.dof, 0)
 	if places < analysis.MinimumForSecond {

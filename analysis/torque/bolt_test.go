@@ -11,8 +11,9 @@ import (
 	"crownlog/analysis/internal/check"
 )
 
-// Sources: US Army TM 9-254; aircraft maintenance practice (the figures of FAA
-// AC 43.13-1B); hand-tool manuals (all confirmed).
+// Sources: US Army TM 9-254 and aircraft maintenance practice (the figures of FAA
+// AC 43.13-1B), neither page nor paragraph at hand; hand-tool manuals. All figures were
+// read in a copy and confirmed.
 func TestAdapterSetting(t *testing.T) {
 	for _, c := range []struct {
 		name                      string

@@ -197,9 +197,9 @@ const unevenPace = 0.1
 func runningU(s []analysis.Sample, period, running, peakToPeak float64, o PreloadOptions) float64 {
 	x := analysis.Values(s)
 	step := stat.StepOr(o.Resolution, x)
-	noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
+	noise := math.Max(stat.RobustSD(stat.Differences(x))/math.Sqrt2, gum.Resolution(step))
 	// White noise smoothed as the movement was goes five deviations up and down.
-	swing := math.Max(0, peakToPeak-5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))) / 2
+	swing := math.Max(0, peakToPeak-5*noise/math.Sqrt(float64(1+2*max(1, len(x)/200)))) / 2
 	cs := []gum.Component{
 		{Name: "resolution", U: gum.Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
 		{Name: "wrench", U: gum.Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
