@@ -139,7 +139,7 @@ func startLatency(b *testing.B, w, h int) *latency {
 		gauges.Stop()
 		require.NoError(b, folder.Close())
 	})
-	l.learn()
+	l.learn(b)
 	return l
 }
 
@@ -182,15 +182,19 @@ func startWriter(b *testing.B, ctx context.Context, text string, value <-chan st
 	return slave
 }
 
-// learn shows both values once and keeps how their digits look.
-func (l *latency) learn() {
+// learn takes the card of the dial away, shows both values once and keeps how their
+// digits look.
+func (l *latency) learn(b *testing.B) {
 	l.look = map[string][]string{}
+	<-l.screen.shown // before that it takes no key
+	l.screen.InjectKey(tcell.KeyRune, 'c', tcell.ModNone)
 	for _, v := range []string{flipHigh, flipLow} {
 		l.value <- v
 		<-l.sent
 		time.Sleep(500 * time.Millisecond)
 		l.look[v] = l.screen.digits()
 	}
+	require.NotEqual(b, l.look[flipLow], l.look[flipHigh])
 }
 
 // flip changes the value at an odd moment and waits until its digits are shown.
