@@ -234,6 +234,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 			continue
 		}
 		v := logger.View{Assessment: a, Invented: snap.Sheet.Invented, Window: a.Spec.Limits, Reason: a.Reason()}
+		v.Printed = snap.Sheet.InStage(a.Stage).PrintedWindow(a.Feature)
 		if v.Conclusion = job.Conclusion(snap.Sheet, snap.Captures, a.Stage, a.Feature); a.Feature == record.FeatureRunoutBackFace {
 			v.Advice = v.Conclusion
 		}

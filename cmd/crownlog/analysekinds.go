@@ -129,7 +129,8 @@ func (c *analyseCmd) torque(t *trace, r *result) error {
 	for i, p := range m.Peaks {
 		u, expanded := c.toolUncertainty(p.Value, t)
 		judged := c.judge(p.Value, u, "N·m")
-		line := fmt.Sprintf("%s at %.2f s", withDoubt(p.Value, expanded, t.digits(), "N·m"), p.Time) + words.Given(p.DoubleStrike, ", struck twice")
+		line := fmt.Sprintf("%s at %.2f s", withDoubt(p.Value, expanded, t.digits(), "N·m"), p.Time) +
+			words.Given(p.DoubleStrike, ", struck twice")
 		if judged != nil {
 			line += ", " + judged.verdict.String()
 		}

@@ -124,7 +124,8 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, words.Given(!enough, "NOT ")+"good enough", windowText(window, "mm"))})
 	}
 	if !due.IsZero() {
-		r.rows = append(r.rows, []string{"  certificate", words.Given(overdue, "OVERDUE since ") + words.Given(!overdue, "due ") + due.Format(time.DateOnly)})
+		is := words.Given(overdue, "OVERDUE since ") + words.Given(!overdue, "due ")
+		r.rows = append(r.rows, []string{"  certificate", is + due.Format(time.DateOnly)})
 	}
 	if g.N < gum.UsualRepeats {
 		r.notes = []string{fmt.Sprintf("%d readings are usual: fewer tell the repeatability less surely", gum.UsualRepeats)}

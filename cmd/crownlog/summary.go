@@ -101,10 +101,11 @@ func roundSummary(v logger.View) report.Object {
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
 	note := words.Given(v.Conclusion != v.Advice, v.Conclusion)
+	window := prefixed(words.Given(v.Printed != "", v.Printed+" = "), windowText(v.Window, v.Window.Unit))
 	lines := slices.Concat(
 		[]string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)), prefixed("  ", v.Reason)},
 		figureLines(v),
-		[]string{prefixed("  entered window ", windowText(v.Window, v.Window.Unit)), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), words.Given(v.Invented, "  invented data")},
+		[]string{prefixed("  entered window ", window), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), words.Given(v.Invented, "  invented data")},
 	)
 	return slices.DeleteFunc(lines, func(line string) bool { return line == "" })
 }

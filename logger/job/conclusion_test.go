@@ -197,3 +197,20 @@ func TestFlangeOfATurnHasNoBestHole(t *testing.T) {
 	fill(t, m, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.06, 0, 0))
 	assert.Contains(t, Conclusion(sheet.Example(), m.all, record.StageBench, record.FeatureRunoutBackFace), "the best bolt hole can be told once flange and back face are measured by positions")
 }
+
+// TestAdviceIsInTheManualsUnit: a fitter whose manual prints inches reads none of mm.
+func TestAdviceIsInTheManualsUnit(t *testing.T) {
+	s, low, high := sheet.Example(), 0.005, 0.007
+	for i, w := range s.Windows {
+		if w.Feature == record.FeatureBacklash {
+			s.Windows[i].Unit, s.Windows[i].Lower, s.Windows[i].Upper = "in", &low, &high
+			s.Windows[i].AlsoUnit, s.Windows[i].AlsoLower, s.Windows[i].AlsoUpper = "", nil, nil
+		}
+	}
+	m := &memory{}
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, func(int) float64 { return 0.30 })
+	o := OutcomeOf(s, m.all, record.StageSetUp, record.FeatureBacklash)
+	require.NotNil(t, o.Move)
+	assert.Regexp(t, `The mean should become 0\.00\d\d ± 0\.00\d\d in\.`, o.Advice)
+	assert.NotContains(t, o.Advice, " mm")
+}

@@ -39,8 +39,9 @@ func (s Sheet) correctionWords() string {
 	if k == 1 {
 		return ""
 	}
-	return fmt.Sprintf("reading times %.4g", k) + words.Given(s.Plunger.CosineDeg != 0, fmt.Sprintf(", plunger tilted %g°", s.Plunger.CosineDeg)) +
-		words.Given(s.RadiusRatio() != 1, fmt.Sprintf(", from radius %g to %g mm", s.Plunger.ContactRadius, s.Plunger.HeelRadius))
+	p := s.Plunger
+	return fmt.Sprintf("reading times %.4g", k) + words.Given(p.CosineDeg != 0, fmt.Sprintf(", plunger tilted %g°", p.CosineDeg)) +
+		words.Given(s.RadiusRatio() != 1, fmt.Sprintf(", from radius %g to %g mm", p.ContactRadius, p.HeelRadius))
 }
 
 // direction is how the plunger reads now: normal, transverse or "" for unknown.

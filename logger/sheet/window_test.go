@@ -95,3 +95,12 @@ func TestWindowInTheFeaturesUnitIsNotSaidTwice(t *testing.T) {
 	assert.Empty(t, Example().PrintedWindow(record.FeatureOilFill))
 	assert.Equal(t, "L", Example().UnitFor(record.FeatureOilFill))
 }
+
+// TestLength: 0.1524 mm are 0.0060 in. Source: an inch is 25.4 mm.
+func TestLength(t *testing.T) {
+	for unit, want := range map[string]string{"": "0.152 ± 0.010 mm", "mm": "0.152 ± 0.010 mm", "in": "0.0060 ± 0.0004 in", "thou": "6.0 ± 0.4 thou"} {
+		s := Sheet{Windows: []Window{{Feature: record.FeatureBacklash, Unit: unit}}}
+		assert.Equal(t, want, s.Length(0.1524, 0.01016))
+		assert.Equal(t, s.Length(0.1524), s.Length(0.1524, math.NaN()), "an uncertainty that is not known")
+	}
+}

@@ -42,7 +42,8 @@ func Doubt(d setup.Doubt, length Length) string {
 	}
 	args := figures(d.Args)
 	for i, v := range d.Args {
-		if of == setup.OfAnySize || of == setup.OfFace || d.Kind == setup.DoubtCoarse || i > 0 && (of == setup.OfSize || of == setup.OfGauge) {
+		whole := of == setup.OfAnySize || of == setup.OfFace || d.Kind == setup.DoubtCoarse
+		if whole || i > 0 && (of == setup.OfSize || of == setup.OfGauge) { // the first is of the wheel, or a count
 			args[i] = length(v)
 		}
 	}

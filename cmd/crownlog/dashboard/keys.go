@@ -56,8 +56,9 @@ var legend = []look{
 
 // jobKeys are the keys that do something in the job view now.
 func jobKeys(st jobState, open []job.HoldPoint) string {
-	return "j back" + words.Given(!st.stays, "  up/down choose  enter measure") + words.Given(len(open) > 1, "  tab next hold") +
-		words.Given(len(open) > 0, "  o override") + words.Given(job.ToTick(open).Name != "", "  v tick") + "  ? help  q quit"
+	return "j back" + words.Given(!st.stays, "  up/down choose  enter measure") +
+		words.Given(len(open) > 1, "  tab next hold") + words.Given(len(open) > 0, "  o override") +
+		words.Given(job.ToTick(open).Name != "", "  v tick") + "  ? help  q quit"
 }
 
 // keysLine lists keys on one line; those that do not fit are left to the help.

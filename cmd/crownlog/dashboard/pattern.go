@@ -106,7 +106,8 @@ func paintFlank(c canvas, side flank) {
 	if side.inHand {
 		title, k = "▶ "+title, inkStrong
 	}
-	title += words.Given(drawn, placeText(side.contact)) + words.Given(!drawn, "not entered yet") + words.Given(side.stored, " ✓ stored")
+	title += words.Given(drawn, placeText(side.contact)) + words.Given(!drawn, "not entered yet") +
+		words.Given(side.stored, " ✓ stored")
 	c.text(0, 0, title, k)
 	t := c.pane(5, 2, c.w-10, c.h-4)
 	if t.h < 2 || t.w < 8 {
