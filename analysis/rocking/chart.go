@@ -15,8 +15,8 @@ func (r *Rocking) Explain() string {
 	const width = 60
 	var b strings.Builder
 	c, j := r.whole()
-	lo, hi := extremes(j.s.nodes)
 	seen := slices.Concat(j.s.turns, j.s.passed)
+	lo, hi := extremes(seen)
 	slices.SortFunc(seen, func(a, b stop) int { return int(math.Copysign(1, a.from-b.from)) })
 	for i := range seen {
 		d, note := &seen[i], ""

@@ -1,6 +1,7 @@
 package rocking
 
 import (
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -18,4 +19,18 @@ func TestExplain(t *testing.T) {
 	assert.Contains(t, chart, "both stay")
 	assert.Equal(t, 9, strings.Count(chart, "#"))
 	assert.NotEmpty(t, New(Options{}).Explain(), "of nothing")
+}
+
+// Where the base was nudged a stop is drawn where it would have been without, which
+// may be beyond all that was read.
+func TestExplainOfANudgedBase(t *testing.T) {
+	const seed = 2028
+	rng := rand.New(rand.NewPCG(seed, 2718))
+	c := usualScene(rng, modelGauges[2])
+	c.nudge, c.dwell = c.count, [2]float64{0.7, 1.2}
+	r := New(Options{})
+	for _, v := range c.make(seed) {
+		r.Add(v)
+	}
+	assert.Contains(t, r.Explain(), "base nudged: true")
 }

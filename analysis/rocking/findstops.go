@@ -39,7 +39,7 @@ func (j *judgement) listNodes(near float64) {
 		}
 	}
 	for i := range j.tr.dwells.list() {
-		add(&j.tr.dwells.list()[i])
+		add(&j.tr.dwells.all[i])
 	}
 	for i := range s.open {
 		add(&s.open[i])
@@ -63,7 +63,7 @@ func (j *judgement) addTurn(p turn, near float64, next *dwell) {
 			return
 		}
 	}
-	if j.tr.dwells.lost > 0 && p.t < j.tr.dwells.list()[0].from {
+	if j.tr.dwells.lost > 0 && p.t < j.tr.dwells.all[0].from {
 		return
 	}
 	s.nodes = append(s.nodes, stop{dwell: dwell{from: p.t, to: p.t, level: p.x}, t: p.t})

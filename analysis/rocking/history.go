@@ -4,23 +4,18 @@ const dwellCap = 64 // dwells, turning points and gaps remembered, the newest
 
 // A history keeps the newest dwellCap entries of a list in constant memory.
 type history[T any] struct {
-	all  [dwellCap * 5 / 4]T // with room, so that they are seldom moved
-	from int
+	all  [dwellCap]T
 	n    int
 	lost int // entries that had to make room
 }
 
 func (h *history[T]) push(v T) {
 	if h.n == dwellCap {
-		h.from++
+		copy(h.all[:], h.all[1:])
 		h.n--
 		h.lost++
 	}
-	if h.from+h.n == len(h.all) {
-		copy(h.all[:], h.list())
-		h.from = 0
-	}
-	h.all[h.from+h.n] = v
+	h.all[h.n] = v
 	h.n++
 }
 
@@ -32,7 +27,7 @@ func (h *history[T]) pop() {
 }
 
 // list returns the entries kept, the oldest first.
-func (h *history[T]) list() []T { return h.all[h.from : h.from+h.n] }
+func (h *history[T]) list() []T { return h.all[:h.n] }
 
 // A gap is a time in which no reading came.
 type gap struct{ from, to float64 }

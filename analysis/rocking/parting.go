@@ -26,8 +26,7 @@ func (r *segmenter) tick(dt float64) bool {
 		return false
 	}
 	gap := dt > gapFloor && dt > gapReadings*r.interval
-	step := min(dt, 3*r.interval) - r.interval
-	r.interval += step / 16
+	r.interval += (min(dt, 3*r.interval) - r.interval) / 16
 	return gap
 }
 
@@ -75,8 +74,8 @@ func (r *segmenter) extend(b *block, wide float64) {
 		c := &r.starts[i]
 		c.add(b, y)
 		costs[i] = c.before + c.n/2*rest // no less than that
-		if !(costs[i] > best) && c.n*c.sumsq-c.sum*c.sum > c.n*c.n*least {
-			costs[i] = c.before + c.cost(least)
+		if v := c.variance(); v > least && !(costs[i] > best) {
+			costs[i] = c.before + c.n/2*math.Log(2*math.Pi*math.E*v)
 		}
 		if costs[i]+dwellOdds < best {
 			best, at = costs[i]+dwellOdds, i
@@ -178,16 +177,14 @@ func (r *segmenter) open() (dwell, bool) {
 // learnSwing takes the median distance of the newest dwells that are no nearer than
 // three tenths of it; nearer, it is one stop twice or a partial rock.
 func (r *segmenter) learnSwing() {
-	var v [8]float64
-	n := 0
+	v := make([]float64, 0, 8)
 	dwells := r.dwells.list()
-	for i := len(dwells) - 1; i > 0 && n < len(v); i-- {
+	for i := len(dwells) - 1; i > 0 && len(v) < cap(v); i-- {
 		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > turnShare*r.swing && d > r.near() {
-			v[n] = d
-			n++
+			v = append(v, d)
 		}
 	}
-	if n > 0 {
-		r.swing = medianInPlace(v[:n])
+	if len(v) > 0 {
+		r.swing = medianInPlace(v)
 	}
 }

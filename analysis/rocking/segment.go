@@ -107,10 +107,10 @@ func (c *start) add(b *block, y float64) {
 	c.sumsq += y * y
 }
 
-// cost of the blocks, a variance of least at the least.
-func (c *start) cost(least float64) float64 {
+// variance of the blocks' means.
+func (c *start) variance() float64 {
 	mean := c.sum / c.n
-	return c.n / 2 * math.Log(2*math.Pi*math.E*max(c.sumsq/c.n-mean*mean, least))
+	return c.sumsq/c.n - mean*mean
 }
 
 // A logarithm is remembered for as long as it is asked of the same number.

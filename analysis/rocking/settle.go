@@ -108,16 +108,13 @@ func (p blocks) bend() float64 {
 	from, to := p[0].from, p[len(p)-1].to
 	var u, square, up, x float64
 	n := float64(len(p))
-	at := func(b *block) float64 {
-		u := (b.from + b.to - from - to) / max(to-from, 1e-9)
-		return u * u
-	}
+	at := func(b *block) float64 { return (b.from + b.to - from - to) / max(to-from, 1e-9) }
 	for i := range p {
-		u += at(&p[i]) / n
+		u += at(&p[i]) * at(&p[i]) / n
 		x += p[i].mean() / n
 	}
 	for i := range p {
-		d := at(&p[i]) - u
+		d := at(&p[i])*at(&p[i]) - u
 		square += d * d
 		up += d * (p[i].mean() - x)
 	}

@@ -36,3 +36,41 @@ func TestLongTraceIsThinned(t *testing.T) {
 	}
 	assert.Equal(t, []string{"a long trace: one reading in 4 is used"}, trace.unitNotes())
 }
+
+// The rows before one that cannot be read come in their order, whatever is read ahead,
+// and what is wrong is told with its place.
+func TestRowsComeInOrderUpToTheFirstMistake(t *testing.T) {
+	for _, tt := range []struct {
+		sound     int
+		row, want string
+	}{
+		{2*rowsAhead + 7, "9999,x,mm\n", fmt.Sprintf(`:%d:6: value "x" is not a finite number`, 2*rowsAhead+9)},
+		{3 * rowsAhead, "9999,1,bar\n", fmt.Sprintf(":%d: ", 3*rowsAhead+2)},
+		{0, "0,,mm\n", ":2:3: value is empty"},
+		{3 * rowsAhead, "", ""},
+		{5, "", ""},
+	} {
+		var b bytes.Buffer
+		b.WriteString("time,value,unit\n")
+		for i := range tt.sound {
+			fmt.Fprintf(&b, "%d,%d,mm\n", i, i)
+		}
+		b.WriteString(tt.row)
+		name := filepath.Join(t.TempDir(), "trace.csv")
+		require.NoError(t, os.WriteFile(name, b.Bytes(), 0o600))
+		trace, err := openTrace(&console{}, name, "mm", export.Mapping{})
+		require.NoError(t, err)
+		rows := 0
+		err = trace.each(func(row export.Row) {
+			require.InDelta(t, rows, row.Value, 0)
+			rows++
+		})
+		assert.Equal(t, tt.sound, rows)
+		if tt.want == "" {
+			assert.NoError(t, err)
+		} else {
+			assert.ErrorContains(t, err, name+tt.want)
+		}
+		require.NoError(t, trace.file.Close())
+	}
+}

@@ -88,6 +88,22 @@ func TestImport(t *testing.T) {
 	}
 }
 
+// A cell reads the same with and without quotes, which are looked for only in a line
+// that has some.
+func TestQuotesChangeNothing(t *testing.T) {
+	plain := "time,value,unit,note\n0.5,-1.25,mm,\n1, 2e-3 ,in,a b\n2,+3.,,\n"
+	want, err := importAll("x.csv", plain, Mapping{})
+	require.NoError(t, err)
+	require.Len(t, want, 3)
+	mixed := "time,value,unit,note\n0.5,\"-1.25\",mm,\n1, \"2e-3\" ,in,a b\n\"2\",+3.,\"\",\n"
+	all := "\"time\",\"value\",\"unit\",\"note\"\n\"0.5\",\"-1.25\",\"mm\",\"\"\n\"1\",\" 2e-3 \",\"in\",\"a, b\"\n\"2\",\"+3.\",\"\",\"\"\"\"\n"
+	for _, text := range []string{mixed, all} {
+		got, err := importAll("x.csv", text, Mapping{})
+		require.NoError(t, err)
+		assert.Equal(t, fmt.Sprint(want), fmt.Sprint(got))
+	}
+}
+
 func TestImportErrors(t *testing.T) {
 	tests := []struct {
 		name, text string
