@@ -31,19 +31,18 @@ func (j *judgement) lookForDwell() {
 //	share = (f - f0) / (1 - f0)
 //
 // The depth is that of a parabola through the dwell. A sine
-// has a share of 0, straight ramps less. It is NaN where the depth is too large a part of the swing to tell.
+// has a share of 0, straight ramps less.
 func (s *judgeScratch) dwellShare(interval float64) float64 {
-	const most = 0.35
 	v := s.values[:0]
 	for i := 1; i+1 < len(s.turns); i++ {
 		c := &s.turns[i]
 		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
 		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
 		depth := math.Max(0, -c.outward(c.bend)) / swing
-		if !c.dwelt || depth > most || half <= 0 {
+		if !c.dwelt || half <= 0 {
 			continue
 		}
-		f0 := 2 / math.Pi * math.Acos(1-2*depth)
+		f0 := 2 / math.Pi * math.Acos(1-2*math.Min(1, depth))
 		f := math.Min(1, (c.to-c.from+interval)/half)
 		v = append(v, (f-f0)/(1-f0))
 	}

@@ -21,13 +21,15 @@ func (j *judgement) markOutliers() {
 	// rollers, so less is needed to leave it out.
 	reach := math.Max(j.least(), 5.5*usual)
 	firstReach := 0.8 * reach
-	for i, c := range s.dwelt {
+	for i := range s.turns {
+		c := &s.turns[i]
 		miss := j.course.miss(c)
 		outward := c.outward(miss)
 		switch {
 		case outward > playMost*j.swing: // the plunger was off the gear
 			c.outlier = true
 			j.faults.add(analysis.OffGear)
+		case !c.dwelt:
 		case i < 2 && math.Abs(miss) > firstReach:
 			c.outlier, j.first = true, true
 		case outward < -reach:
@@ -38,9 +40,6 @@ func (j *judgement) markOutliers() {
 			j.odd++
 		}
 	}
-	if j.leftBand() {
-		j.faults.add(analysis.OffGear)
-	}
 	// Stops that differ by a sixth of the swing are none.
 	if scatter > 0.15*j.swing {
 		j.refuse = true
@@ -48,22 +47,4 @@ func (j *judgement) markOutliers() {
 			s.turns[i].outlier = true
 		}
 	}
-}
-
-// leftBand reports whether the motion went far outside both stops without
-// resting there.
-func (j *judgement) leftBand() bool {
-	if j.faults.has(analysis.ZeroShift) {
-		return false
-	}
-	out := func(x, t float64) bool {
-		return x > j.course.stop(&stop{t: t, high: true})+2*j.swing || x < j.course.stop(&stop{t: t})-2*j.swing
-	}
-	for _, c := range j.s.turns {
-		if !c.dwelt && out(c.level, c.t) {
-			return true
-		}
-	}
-	z := &j.tr.zig
-	return z.begun && (out(z.hi, z.thi) || out(z.lo, z.tlo))
 }
