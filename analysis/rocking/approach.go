@@ -9,24 +9,23 @@ import "math"
 // Where the contact is depends on which it was: at the beginning of what gives way,
 // at the end of all else. What the readings cannot tell stays in the doubt.
 
-// A cause is one way in which a reading goes on outward.
+// A cause is one way in which a reading goes on outward, all as likely as another.
 type cause struct {
 	name     string
 	ends     bool    // the contact is where the reading ends, not where it begins
-	odds     float64 // before anything is seen
 	size, sd float64 // mm: what A usually is, normal
 	from, to float64 // s: between which τ lies, even in its logarithm
 }
 
-// The sizes of what gives way and of a film are common practice, no source; those
-// of hand and lag say only that they are any. Odds and spreads are tuned on the
-// models of hand and gauge, the rows of springs, creep, film and lag.
+// The sizes of what gives way and of a film are common practice, no source; of a hand
+// that brakes it says only that it is any. Spreads are tuned on the models of hand and
+// gauge, the rows of springs, creep, film and lag. A gauge that lags is told from a film
+// by nothing but its size: both end at the contact.
 var causes = [...]cause{
-	steel:   {"steel gives way", false, 1, 0.0007, 0.0031, brisk, slow},
-	rubber:  {"rubber gives way", false, 0.5, 0.0075, 0.003, slow, longest},
-	filming: {"oil film", true, 0.5, 0.012, 0.007, brisk, longest},
-	brakes:  {"hand brakes", true, 1, 0, 0.006, shortest, brisk},
-	lagging: {"gauge lags", true, 0.5, 0, 0.02, brisk, longest},
+	steel:   {"steel gives way", false, 0.0007, 0.0031, brisk, slow},
+	rubber:  {"rubber gives way", false, 0.0075, 0.003, slow, longest},
+	filming: {"oil film, or the gauge lags", true, 0.012, 0.007, brisk, longest},
+	brakes:  {"hand brakes", true, 0, 0.006, shortest, 2 * brisk},
 }
 
 const (
@@ -34,13 +33,12 @@ const (
 	rubber
 	filming
 	brakes
-	lagging // it comes late with the whole stroke
 )
 
 const (
-	// Time constants in s: the quickest tried, what a hand brakes within, what steel
-	// gives way within, and the slowest; those tried are sqrt(2) apart. Tuned on the
-	// models; readings show none of them to a third.
+	// Time constants in s: the quickest tried, half of what a hand brakes within, what
+	// steel gives way within, and the slowest; those tried are sqrt(2) apart. Tuned on
+	// the models; readings show none of them to a third.
 	shortest, brisk, slow, longest = 0.02, 0.075, 0.25, 1.1
 	// A spring of this time constant in s is not told from a hand that brakes.
 	quick = 0.03
@@ -50,13 +48,6 @@ const (
 	// What a hand adds to the shape of its arrival at all stops, in mm. Tuned on the
 	// models: without it fine gauges are sure of too much.
 	misfit = 0.0003
-	// Of what comes after the wheel has left so much may be wrong when it is fitted to
-	// the beginning: tuned on the models, lags of 0.15 to 0.5 s.
-	beyond = 0.8
-	// A slide is timed to slideU s, and of the hand's own it takes handSlide, a
-	// half-normal deviation, from half of the stroke on. Strokes take 0.15 to 0.9 s.
-	slideU, handSlide = 0.03, 0.2
-	tauU              = 0.25 // of τ, with it
 )
 
 // UnseenDoubt is the least half-width of the doubt in mm of what gives way at a stop
@@ -78,8 +69,6 @@ type approach struct {
 // their own and share the variance common with all others as old.
 func (s *judgeScratch) approach(noise, common, swing float64) approach {
 	var all [bins]bin
-	slide, slides := 0.0, 0.0
-	var ends, atEnds, core float64
 	for c := range s.dwelt.used {
 		for k, b := range c.creep {
 			all[k].n += b.n
@@ -87,16 +76,9 @@ func (s *judgeScratch) approach(noise, common, swing float64) approach {
 			all[k].off += c.outward(b.off)
 			all[k].core += b.core
 		}
-		ends += c.outward(c.ends.off)
-		atEnds += c.ends.core
-		core += float64(c.core) - c.ends.core
-		if c.slide > 0 {
-			slide, slides = slide+c.slide, slides+1
-		}
 	}
-	slide /= slides
-	scale := math.Max(math.Min(1, swing/leastUsual), swing/mostUsual)
 	var w approach
+	scale := math.Max(math.Min(1, swing/leastUsual), swing/mostUsual)
 	var sum, mean, square, given float64
 	// What steel gives too quickly to be told from a hand that brakes is no more than
 	// how far the reading is seen to arrive as quickly.
@@ -108,19 +90,14 @@ func (s *judgeScratch) approach(noise, common, swing float64) approach {
 		num, den, share := regress(&all, tau, noise, common)
 		for i := range causes {
 			c := &causes[i]
-			if tau < c.from || tau > c.to || i == lagging && slides < minRocks {
+			if tau < c.from || tau > c.to {
 				continue
 			}
 			size, sd := c.size*scale, c.sd*scale
 			v := 1 / (1/(sd*sd) + den)
 			sure := size/(sd*sd) + num
 			a := math.Max(0, v*sure)
-			p := math.Log(c.odds/math.Log(c.to/c.from)*math.Sqrt(v)/sd) + (sure*sure*v-size*size/(sd*sd))/2
-			if i == lagging {
-				sharp := slideU + tau*tauU
-				z := (slide - slideU - tau*math.Log(math.Max(1, slideFrom*swing/math.Max(a, misfit)))) / sharp
-				p += math.Log(handSlide/2/sharp) + (math.Pow(slide/handSlide, 2)-z*z)/2
-			}
+			p := math.Log(math.Sqrt(v)/sd/math.Log(c.to/c.from)) + (sure*sure*v-size*size/(sd*sd))/2
 			if p > most {
 				k := math.Exp(most - p)
 				sum, mean, square, given = sum*k, mean*k, square*k, given*k
@@ -133,7 +110,7 @@ func (s *judgeScratch) approach(noise, common, swing float64) approach {
 			f := -share
 			if c.ends {
 				f = 1 - share
-				square += p * math.Pow(beyond*f*a, 2)
+				square += p * math.Pow(f*a, 2) // what comes after the wheel has left may be any of it
 			}
 			off, gives := f*a, f*f*v
 			if i != steel { // steel gives way as well, unseen
@@ -154,9 +131,6 @@ func (s *judgeScratch) approach(noise, common, swing float64) approach {
 	w.off = mean / sum
 	w.push = math.Sqrt(given / sum)
 	w.u = math.Sqrt(math.Max(0, square/sum-w.off*w.off))
-	if core > atEnds { // else the ends are most of what is known
-		w.off -= ends / core // without them, where the wheel comes and goes
-	}
 	return w
 }
 

@@ -62,19 +62,19 @@ func (r *Rocking) report(j *judgement) Backlash {
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
 	}
-	if p.film {
-		b.Notes = append(b.Notes, analysis.OilFilm.Of())
-	}
 	b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
-	if p.late || p.lags && j.faults.has(analysis.NoDwell) { // then the extremes bound nothing
+	switch rested := !j.faults.has(analysis.NoDwell); {
+	case p.film && rested:
+		b.Notes = append(b.Notes, analysis.OilFilm.Of())
+	case p.film: // then the extremes bound nothing
 		b.Notes = append(b.Notes, analysis.GaugeLags.Of())
-	} else if j.faults.has(analysis.NoDwell) {
+	case !rested:
 		b.UpperBound = true
 		lo, hi := extremes(j.s.turns)
 		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
 		b.Notes = append(b.Notes, analysis.AtMost.Of(b.HighStop-b.LowStop))
 	}
-	if j.refuse || p.late || p.n == 0 {
+	if j.refuse || p.n == 0 {
 		return b
 	}
 	doubts := r.components(j, p)

@@ -7,8 +7,7 @@ import (
 )
 
 // measureDither estimates how far the readings at each stop spread, so that both
-// the noise and the small differences between rocks count: either moves the
-// digits. The noise of readings that are seen to move holds for both stops.
+// the noise and the small differences between rocks count: either moves the digits.
 func (j *judgement) measureDither() {
 	s, q := j.s, j.tr.count()
 	within, cores := s.values[:0], 0
@@ -23,19 +22,8 @@ func (j *judgement) measureDither() {
 		j.blur = noise / math.Sqrt(float64(cores)/float64(n))
 		j.blind = math.Sqrt(bias2(noise, q))
 	}
-	sides := [...]series{s.low, s.high}
-	var spread [2]float64
-	known := 0.0
-	for i, side := range sides {
-		spread[i] = side.spread(s.values, q, j.swing)
-		known = math.Min(1, math.Max(known, 3*side.moving(q)))
-	}
-	mean := (spread[0] + spread[1]) / 2
-	for i := range sides {
-		if len(s.low) == 0 || len(s.high) == 0 {
-			mean, known = spread[0]+spread[1], 1
-		}
-		j.dithers[i] = undither(known*mean+(1-known)*spread[i], q)
+	for i, side := range [...]series{s.low, s.high} {
+		j.dithers[i] = undither(side.spread(s.values, q, j.swing), q)
 	}
 	j.still = min(j.dithers[0], j.dithers[1]) < q/5
 }
@@ -58,20 +46,6 @@ func (s series) spread(room []float64, q, swing float64) float64 {
 	return sum / math.Max(1, float64(n-1))
 }
 
-// moving returns the share of dwells at the stop whose readings move to and
-// fro over more than two counts. Two counts prove nothing: a still reading on
-// the edge shows them, and how far it is from the edge is not known. Nor does
-// the edge of the motion, which changes the reading only a few times.
-func (s series) moving(q float64) float64 {
-	moving := 0
-	for c := range s.used {
-		if c.max-c.min > 1.5*q && 4*c.changes > c.core {
-			moving++
-		}
-	}
-	return float64(moving) / math.Max(1, float64(len(s)))
-}
-
 // lookForClipping looks for a stop that is perfectly flat and identical every
 // time while the other one varies: the plunger at the end of its travel. It
 // speaks only when a sound stop, even one in the middle of a count, would
@@ -86,7 +60,7 @@ func (j *judgement) lookForClipping() {
 			continue
 		}
 		noise, scatter := 0.0, 0.0
-		if pair[1].moving(q) > 0.1 {
+		if other.span > 1.5*q { // over more than two counts, which an edge does not
 			noise = undither(other.within, q)
 		}
 		if other.between > 0 {

@@ -9,11 +9,9 @@ type dwell struct {
 	level         float64   // trimmed mean of the settled part
 	sumsq         float64   // about level, settled part
 	core          int       // samples of the settled part
-	ends          bin       // its first and its last block, as far as they are settled
 	creep         [bins]bin // its approach
 	came          float64   // level before a step within the dwell
 	left          float64   // and after it; both level where there is none
-	slide         float64   // s from slideFrom of the stroke to its beginning; 0: unknown
 	noise         float64   // deviation by second differences
 	rough, roughN float64   // their squares, and of how many readings
 	min, max      float64   // settled part

@@ -16,8 +16,6 @@ type estimate struct {
 	creepU    float64 // standard uncertainty of what was creep at the stops, taken out
 	taken     float64 // what was taken off for it
 	push      float64 // half-width of the doubt of what gives way unseen at both stops together
-	lags      bool    // the gauge lags, as far as can be told
-	late      bool    // the gauge lags too much for so short dwells
 	film      bool    // the contact may be where the creep ends
 }
 
@@ -48,10 +46,6 @@ func (j *judgement) estimate(push float64) estimate {
 	}
 	p.mean = sum / math.Max(1, float64(p.n))
 	p.low, p.high = s.low.mean(s.values), s.high.mean(s.values)
-	if j.nudged { // the levels of either side are told from one of the other
-		half := (p.high.mean - p.low.mean) / 2
-		p.high.mean, p.low.mean = j.centre+half, j.centre-half
-	}
 	w := j.approach()
 	// More than twice the least is no common push, as where a backlash is typed: the
 	// rest is doubt of this trace.
@@ -61,8 +55,6 @@ func (j *judgement) estimate(push float64) estimate {
 	if push == 0 && seen > p.push {
 		p.creepU = math.Hypot(p.creepU, math.Sqrt((seen*seen-p.push*p.push)/3))
 	}
-	p.lags = w.odds[lagging] > 0.5
-	p.late = p.lags && w.u > 0.03*p.mean // it would be more than half of a usual window
 	p.film = w.odds[filming] > 0.5 && w.size > 0.003
 	p.mean -= p.taken
 	return p

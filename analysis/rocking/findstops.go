@@ -26,7 +26,9 @@ func (j *judgement) listNodes(near float64) {
 	s := j.s
 	s.nodes = s.nodes[:0]
 	turns := j.tr.turns.list()
-	add := func(d *dwell) {
+	dwells := append(append(s.dwells[:0], j.tr.dwells.list()...), s.open...)
+	for i := range dwells {
+		d := &dwells[i]
 		for len(turns) > 0 && turns[0].t < d.from {
 			j.addTurn(turns[0], near, d)
 			turns = turns[1:]
@@ -38,32 +40,25 @@ func (j *judgement) listNodes(near float64) {
 			turns = turns[1:]
 		}
 	}
-	for i := range j.tr.dwells.list() {
-		add(&j.tr.dwells.all[i])
-	}
-	for i := range s.open {
-		add(&s.open[i])
-	}
 	for _, p := range turns {
 		j.addTurn(p, near, nil)
 	}
+	s.dwells = dwells
 }
+
+// edge is what a hand takes in s to come to a stand or to leave it. Tuned on the
+// models, 0.1 to 0.2 do.
+const edge = 0.15
 
 // addTurn lists a turning point unless it is the edge of the dwell before or
 // after it.
 func (j *judgement) addTurn(p turn, near float64, next *dwell) {
 	s := j.s
-	const edge = 0.15                          // s: what a hand takes to come to a stand or to leave it
-	slack := math.Max(edge, 1.5*j.tr.interval) // a slow gauge sees the edge a reading late
-	if next != nil && next.from-p.t < slack && math.Abs(next.level-p.x) < 1.5*near {
-		return
-	}
-	if i := len(s.nodes) - 1; i >= 0 && s.nodes[i].dwelt {
-		if b := &s.nodes[i]; p.t-b.to < slack && math.Abs(b.level-p.x) < 1.5*near {
-			return
-		}
-	}
-	if j.tr.dwells.lost > 0 && p.t < j.tr.dwells.all[0].from {
+	last := len(s.nodes) - 1
+	switch {
+	case next != nil && next.from-p.t < edge && math.Abs(next.level-p.x) < 1.5*near,
+		last >= 0 && s.nodes[last].dwelt && p.t-s.nodes[last].to < edge && math.Abs(s.nodes[last].level-p.x) < 1.5*near,
+		j.tr.dwells.lost > 0 && p.t < j.tr.dwells.all[0].from: // its dwell is forgotten
 		return
 	}
 	s.nodes = append(s.nodes, stop{dwell: dwell{from: p.t, to: p.t, level: p.x}, t: p.t})

@@ -12,24 +12,23 @@ import (
 func (j *judgement) lookForStillness() {
 	const (
 		chance = 1e-5 // of as many readings alike in a row, over all traces of a working life
-		least  = 6    // readings: fewer alike are chance
 		far    = 2.5  // times the longest other rest; the end of the trace, where the hand may have let go, needs four times it
 		rest   = 0.8  // s: no hand is counted on to rest for less
 	)
 	frozen := func(l stillRun, times float64, still bool) bool {
 		usual, longest, share, ok := j.otherDwells(l)
 		switch length := l.length(); {
-		case !ok || l.n < least:
+		case !ok || l.n < minDwellN:
 			return false
 		case still:
 			if j.tr.t-l.to < 2*j.tr.interval {
 				length /= 1.6
 			}
-			return length > far*max(rest, longest, j.half) && l.from > j.tr.first+usual
+			return length > far*max(rest, longest, j.half)
 		case times > 0:
 			return length > times*usual
 		default:
-			return length > 1.2*usual && share > 0.1 && float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(chance)
+			return length > 1.2*usual && float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(chance)
 		}
 	}
 	t := &j.tr.still
@@ -53,9 +52,6 @@ func (j *judgement) otherDwells(l stillRun) (usual, longest, share float64, ok b
 		}
 		v = append(v, c.to-c.from)
 		longest = math.Max(longest, c.to-c.from)
-		if c.core < noisyN/2 {
-			continue
-		}
 		changes := float64(c.changes) / float64(c.core)
 		share = math.Min(share, changes)
 		if math.Abs(c.level-l.x) < j.tr.near() {

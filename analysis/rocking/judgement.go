@@ -22,7 +22,6 @@ type judgement struct {
 	blur    float64                     // what the noise leaves of doubt in the level of one dwell
 	blind   float64                     // what rounding to the digits leaves of it
 	nudged  bool                        // the base moved between rocks
-	centre  float64                     // of the stops, the base nudged
 	still   bool                        // too little dither for averaging to see past a count
 	flat    bool                        // one stop shows no noise, the other does
 
@@ -33,7 +32,7 @@ type judgement struct {
 // judgeScratch is room for judging, so that the live path does not allocate.
 type judgeScratch struct {
 	nodes, turns, passed []stop
-	open                 []dwell // the one not filed yet
+	open, dwells         []dwell // the one not filed yet, and all with it
 	dwelt, high, low     series  // of the turns, in order
 	values               []float64
 }

@@ -32,9 +32,9 @@ func (j *judgement) lookForDwell() {
 //
 // The depth is that of a parabola through the dwell, as long as f is. A sine has a
 // share of 0, straight ramps less. Two readings do not tell a dwell from a turn
-// between them, nor does a depth of a large part of the swing: they have 0 as well.
+// between them, nor does a depth of the whole swing: both have
+// 0 as well.
 func (s *judgeScratch) dwellShare(interval float64) float64 {
-	const most = 0.35
 	v := s.values[:0]
 	for i := 1; i+1 < len(s.turns); i++ {
 		c := &s.turns[i]
@@ -44,7 +44,7 @@ func (s *judgeScratch) dwellShare(interval float64) float64 {
 		depth := math.Max(0, -c.outward(c.bend)) / swing * math.Pow(length/(c.to-c.from), 2)
 		switch {
 		case !c.dwelt || half <= 0:
-		case c.n < minDwellN || depth > most:
+		case c.n < minDwellN || depth >= 1:
 			v = append(v, 0)
 		default:
 			f0 := 2 / math.Pi * math.Acos(1-2*depth)

@@ -31,7 +31,7 @@ func (j *judgement) strokes(first, step int) float64 {
 			v = append(v, j.stroke(i))
 		}
 	}
-	if len(v) < 3 {
+	if len(v) < minRocks {
 		return math.Inf(1)
 	}
 	median, sum := medianInPlace(v), 0.0
@@ -43,11 +43,11 @@ func (j *judgement) strokes(first, step int) float64 {
 
 // followNudges takes the base's moves between rocks out of the levels where the
 // strokes show them: all of them, or those of one direction, agree far better than
-// the levels do with the likeliest hypothesis, which misses by least.
+// the levels do with the likeliest hypothesis.
 func (j *judgement) followNudges(best *hypothesis) bool {
 	s := j.s
 	first, step, tight := 1, 1, math.Inf(1)
-	for _, way := range [][2]int{{1, 1}, {1, 2}, {2, 2}} {
+	for _, way := range [...][2]int{{1, 1}, {1, 2}, {2, 2}} {
 		if d := j.strokes(way[0], way[1]); d < tight-1 {
 			first, step, tight = way[0], way[1], d
 		}
@@ -60,16 +60,12 @@ func (j *judgement) followNudges(best *hypothesis) bool {
 	if best.shape != stays {
 		least -= faultOdds
 	}
-	if unlikely(len(s.dwelt), tight)+odds > least {
-		return false
-	}
 	lo, hi := extremes(s.turns)
-	if hi-lo > 3*j.swing { // nobody nudges so far: the plunger was lifted
+	if unlikely(len(s.dwelt), tight)+odds > least || hi-lo > 3*j.swing { // nobody nudges so far
 		return false
 	}
 	j.nudged = true
 	low := j.course.level[0]
-	j.centre = (low + j.course.level[1]) / 2
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.high {

@@ -17,13 +17,15 @@ func (j *judgement) markOutliers() {
 	// rollers, so less is needed to leave it out.
 	reach := math.Max(j.least(), 5.5*usual)
 	firstReach := 0.8 * reach
-	for i, c := range s.dwelt {
+	for i := range s.turns {
+		c := &s.turns[i]
 		miss := j.course.miss(c)
 		outward := c.outward(miss)
 		switch {
 		case outward > playMost*j.swing: // the plunger was off the gear
 			c.outlier = true
 			j.faults.add(analysis.OffGear)
+		case !c.dwelt:
 		case i < 2 && math.Abs(miss) > firstReach:
 			c.outlier, j.first = true, true
 		case outward < -reach:
@@ -33,9 +35,6 @@ func (j *judgement) markOutliers() {
 			c.outlier = true
 			j.odd++
 		}
-	}
-	if j.leftBand() {
-		j.faults.add(analysis.OffGear)
 	}
 	// Stops that differ by a sixth of the swing are none, nor are those of a side that
 	// the hand finds within no hundredth of a mm. Common practice, no source: a fitter
@@ -55,22 +54,4 @@ func (j *judgement) scatter(side series) float64 {
 		v = append(v, math.Abs(j.course.miss(c)))
 	}
 	return 1.4826 * medianInPlace(v)
-}
-
-// leftBand reports whether the motion went far outside both stops without
-// resting there.
-func (j *judgement) leftBand() bool {
-	if j.faults.has(analysis.ZeroShift) {
-		return false
-	}
-	out := func(x, t float64) bool {
-		return x > j.course.stop(&stop{t: t, high: true})+2*j.swing || x < j.course.stop(&stop{t: t})-2*j.swing
-	}
-	for _, c := range j.s.turns {
-		if !c.dwelt && out(c.level, c.t) {
-			return true
-		}
-	}
-	z := &j.tr.zig
-	return z.begun && (out(z.hi, z.thi) || out(z.lo, z.tlo))
 }

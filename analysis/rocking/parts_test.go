@@ -269,15 +269,3 @@ func TestGapsThatMatter(t *testing.T) {
 		assert.Equal(t, c.want, j.refuse && j.faults.has(analysis.Gaps), "%+v", c)
 	}
 }
-
-func TestOutOfTheBand(t *testing.T) {
-	at := func(hi, lo float64, turns ...stop) bool {
-		j := &judgement{swing: 1, course: hypothesis{shape: drifts, high: true, low: true, size: 0.1, level: [2]float64{0, 1}}, tr: &segmenter{zig: zigzag{begun: true, hi: hi, lo: lo, thi: 10, tlo: 10}}, s: &judgeScratch{turns: turns}}
-		return j.leftBand()
-	}
-	assert.False(t, at(3.9, -0.9), "two swings beyond either stop, where they are by then")
-	assert.True(t, at(4.1, -0.9))
-	assert.True(t, at(3.9, -1.1))
-	assert.True(t, at(1, 0, stop{t: 10, dwell: dwell{level: 4.1}}))
-	assert.False(t, at(1, 0, stop{t: 10, dwelt: true, dwell: dwell{level: 4.1}}), "where it dwelt it was on something")
-}

@@ -2,9 +2,14 @@ package rocking
 
 import "math"
 
-// settled states a dwell: its level is a mean over its settled part. The first and
-// last seventh are left out where there is enough of it, and what lies further from
-// its middle than a count, 3.5 deviations of the noise or a fiftieth of the swing.
+// One in edgeShare of the blocks of a dwell is left out at either end: what the wheel
+// takes to come to rest and to leave. Tuned on all hands: a fifth to a seventh do.
+const edgeShare = 6
+
+// settled states a dwell: its level is a mean over its settled part. Its ends
+// are left out, and what lies further from its middle than a count, 3.5 deviations of
+// the noise or a fiftieth of the swing. A hundredth more than a count lies off the fractions
+// at which the means of a few readings lie, else the last bit of one decides.
 func (r *segmenter) settled(at dwellSpan) (dwell, bool) {
 	a, z := r.span(at)
 	if a == z {
@@ -24,17 +29,12 @@ func (r *segmenter) settled(at dwellSpan) (dwell, bool) {
 	if roughN < noisyN {
 		noise = math.Sqrt((rough + r.rough) / 6 / math.Max(roughN+r.roughN, 1))
 	}
-	tol := max(1.01*r.count(), 3.5*noise, 0.02*r.swing)
+	tol := max(1.01*r.count(), 3.5*noise, stiffest*r.swing)
 	if r.swing > 0 {
-		tol = math.Min(tol, 0.3*r.swing)
+		tol = math.Min(tol, turnShare*r.swing)
 	}
 	d := dwell{from: w.from, to: w.to, n: w.n, bend: p.bend(), noise: noise, rough: rough, roughN: roughN}
-	// A seventh at either end is what the wheel takes to come to rest and to leave;
-	// of fewer than six bins none can be spared.
-	first, last := 0, len(p)
-	if len(p) >= 6 {
-		first, last = p.edges(0.143 * (w.to - w.from))
-	}
+	first, last := p.edges()
 	c := p.median(first, last)
 	var core block
 	for i := first; i < last; i++ {
@@ -51,53 +51,21 @@ func (r *segmenter) settled(at dwellSpan) (dwell, bool) {
 	d.core = core.n
 	d.sumsq = math.Max(0, core.sumsq-core.sum*core.sum/float64(core.n))
 	d.min, d.max, d.changes = core.min, core.max, core.changes
-	d.slide = r.slid(a, d.level)
 	d.came, d.left = p.parts(first, last, d.level, tol)
-	in := p[0].mean() - c // where it came from, and goes back to
 	for i := range p {
 		b := &p[i]
 		n, off := float64(b.n), b.sum-d.level*float64(b.n)
-		settled := i >= first && i < last && math.Abs(b.mean()-c) <= tol
-		if settled && (i == 0 || i == len(p)-1) {
-			d.ends.core += n
-			d.ends.off += off
-		}
 		at := (b.from+b.to)/2 - w.from
-		if k := binOf(at); k >= 0 && i < last && (settled || 2*i < last || (b.mean()-c)*in <= 0) { // else it is leaving
+		if k := binOf(at); k >= 0 && i < last {
 			d.creep[k].n += n
 			d.creep[k].t += n * at
 			d.creep[k].off += off
-			if settled {
+			if i >= first && math.Abs(b.mean()-c) <= tol {
 				d.creep[k].core += n
 			}
 		}
 	}
 	return d, true
-}
-
-// slideFrom is the share of the stroke left where its slide is timed from:
-// outside of every dwell, inside of the hand's steady motion.
-const slideFrom = 0.5
-
-// slid returns how long before the kept block n slideFrom of the stroke was
-// left, at least; 0 where there was no dwell before.
-func (r *segmenter) slid(n int, level float64) float64 {
-	if r.dwells.n == 0 || n == 0 {
-		return 0
-	}
-	stroke := level - r.dwells.list()[r.dwells.n-1].level
-	stroke = math.Copysign(math.Max(math.Abs(stroke), r.swing), stroke)
-	edge := level - slideFrom*stroke
-	begin := &r.kept[n]
-	after := begin
-	for k := n - 1; k >= 0; k-- {
-		b := &r.kept[k]
-		if (b.mean()-edge)*stroke < 0 {
-			return begin.from - b.from - (after.from-b.from)*(edge-b.mean())/(after.mean()-b.mean())
-		}
-		after = b
-	}
-	return begin.from - after.from // at least
 }
 
 // blocks are those of a dwell.
@@ -143,17 +111,11 @@ func (p blocks) parts(first, last int, level, tol float64) (before, after float6
 	return before, after
 }
 
-// edges returns the bins left when cut seconds are taken off both ends, a quarter
-// of the bins at most: those of a long dwell are coarse.
-func (p blocks) edges(cut float64) (first, last int) {
-	first, last = 0, len(p)
-	for first < len(p)/4 && p[first].from < p[0].from+cut {
-		first++
-	}
-	for last > len(p)-len(p)/4 && p[last-1].to > p[len(p)-1].to-cut {
-		last--
-	}
-	return first, last
+// edges returns the blocks left when those are taken off both ends in which the
+// wheel comes to rest and leaves.
+func (p blocks) edges() (first, last int) {
+	first = (len(p) + 2) / edgeShare
+	return first, len(p) - first
 }
 
 func (p blocks) median(first, last int) float64 {

@@ -34,7 +34,7 @@ func (j *judgement) unitFlipped() bool {
 			v := j.changed(k, by, 0)
 			low, high := halves(v)
 			// Flicker of a digit is none: a gauge that went over to inches counts far finer.
-			if high-low > 2.5*j.tr.grid.step && fit(v, low, high)+float64(n-k)*math.Log(by)+faultOdds < other {
+			if high-low > flicker*j.tr.grid.step && fit(v, low, high)+float64(n-k)*math.Log(by)+faultOdds < other {
 				return true
 			}
 		}
@@ -69,10 +69,10 @@ func halves(v []float64) (low, high float64) {
 }
 
 // fit returns minus the logarithm of the likelihood of values at two levels, by the
-// density of Cauchy: a node is off by a thirtieth of the swing, or by anything, which
-// is no less likely than one in four hundred.
+// density of Cauchy: a node is off by a fortieth of the swing, or by anything, which
+// is no less likely than one in four hundred; both are tuned on the rows of unit flips.
 func fit(v []float64, low, high float64) float64 {
-	width := (high - low) / 30
+	width := (high - low) / 40
 	cost := float64(len(v)) * math.Log(width)
 	for _, x := range v {
 		off := math.Min(math.Abs(x-low), math.Abs(x-high)) / width
