@@ -46,6 +46,10 @@ func (j *judgement) estimate(push float64) estimate {
 	}
 	p.mean = sum / math.Max(1, float64(p.n))
 	p.low, p.high = s.low.mean(s.values), s.high.mean(s.values)
+	if j.nudged { // the levels of either side are told from one of the other
+		half := (p.high.mean - p.low.mean) / 2
+		p.high.mean, p.low.mean = j.centre+half, j.centre-half
+	}
 	w := j.approach()
 	// More than twice the least is no common push, as where a backlash is typed: the
 	// rest is doubt of this trace.

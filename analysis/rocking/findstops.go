@@ -46,8 +46,7 @@ func (j *judgement) listNodes(near float64) {
 	s.dwells = dwells
 }
 
-// edge is what a hand takes in s to come to a stand or to leave it. Tuned on the
-// models, 0.1 to 0.2 do.
+// edge is what a hand takes in s to come to a stand or to leave it: a guess, no source.
 const edge = 0.15
 
 // addTurn lists a turning point unless it is the edge of the dwell before or

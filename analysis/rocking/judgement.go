@@ -22,6 +22,7 @@ type judgement struct {
 	blur    float64                     // what the noise leaves of doubt in the level of one dwell
 	blind   float64                     // what rounding to the digits leaves of it
 	nudged  bool                        // the base moved between rocks
+	centre  float64                     // of the stops, the base nudged
 	still   bool                        // too little dither for averaging to see past a count
 	flat    bool                        // one stop shows no noise, the other does
 

@@ -32,8 +32,8 @@ func (j *judgement) lookForDwell() {
 //
 // The depth is that of a parabola through the dwell, as long as f is. A sine has a
 // share of 0, straight ramps less. Two readings do not tell a dwell from a turn
-// between them, nor does a depth of the whole swing: both have
-// 0 as well.
+// between them, nor does a depth of the whole swing: both have 0 as well. It is NaN
+// of fewer than three stops.
 func (s *judgeScratch) dwellShare(interval float64) float64 {
 	v := s.values[:0]
 	for i := 1; i+1 < len(s.turns); i++ {

@@ -66,6 +66,7 @@ func (j *judgement) followNudges(best *hypothesis) bool {
 	}
 	j.nudged = true
 	low := j.course.level[0]
+	j.centre = (low + j.course.level[1]) / 2
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.high {

@@ -3,7 +3,7 @@ package rocking
 import "math"
 
 // One in edgeShare of the blocks of a dwell is left out at either end: what the wheel
-// takes to come to rest and to leave. Tuned on all hands: a fifth to a seventh do.
+// takes to come to rest and to leave. Tuned on all hands: a sixth or a seventh do.
 const edgeShare = 6
 
 // settled states a dwell: its level is a mean over its settled part. Its ends
