@@ -9,6 +9,7 @@ import (
 	"crownlog/device"
 	"crownlog/device/frame"
 	"crownlog/logger/feature"
+	"crownlog/logger/words"
 )
 
 // raise shows a fault and sounds the alarm, once for each new text.
@@ -21,7 +22,7 @@ func (r *Round) raise(f analysis.Fault, text string) {
 
 // raisePassing shows a fault that is over with the next good reading.
 func (r *Round) raisePassing(f analysis.Fault) {
-	r.raise(f, feature.FaultText(f))
+	r.raise(f, words.Fault(f))
 	r.passing = true
 }
 
@@ -66,7 +67,7 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
 		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.shown.Reading}
 		r.notify(feature.Reset)
-		r.raise(analysis.UnitFlip, feature.FaultText(analysis.UnitFlip))
+		r.raise(analysis.UnitFlip, words.Fault(analysis.UnitFlip))
 		return true
 	case r.flip.on && !r.flip.isBack(r.shown.Reading):
 		return true

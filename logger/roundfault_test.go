@@ -11,10 +11,10 @@ import (
 	"crownlog/analysis"
 	"crownlog/device"
 	"crownlog/device/frame"
-	"crownlog/logger/feature"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 func (h *handTrace) event(k device.EventKind, text string) {
@@ -60,7 +60,7 @@ func TestRoundNamesFaults(t *testing.T) {
 			for _, e := range p.events {
 				if e.Kind == EventFault {
 					named = append(named, e.Fault)
-					assert.Equal(t, feature.FaultText(e.Fault), e.Text)
+					assert.Equal(t, words.Fault(e.Fault), e.Text)
 				}
 			}
 			assert.Contains(t, named, tt.fault)

@@ -47,6 +47,7 @@ func (j *judgement) weigh(i int, h hypothesis) {
 	switch {
 	case h.shape == stays:
 	case reach <= j.least(),
+		h.fault == analysis.EndFloat && reach < nearStop*j.swing,        // a hand that scatters
 		h.fault == analysis.ZeroShift && reach < oddCounts*j.tr.count(), // the base was nudged by a count, as is advised
 		h.fault != analysis.BaseCreep && h.fault != analysis.ZeroShift && reach > playMost*j.swing:
 		return

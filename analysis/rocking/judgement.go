@@ -1,6 +1,11 @@
 package rocking
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"crownlog/analysis/internal/stat"
+)
 
 // minRocks is how many sound rocks a value takes.
 const minRocks = 3
@@ -75,4 +80,10 @@ func (s *judgeScratch) between(f func(a, b *stop) float64) float64 {
 		return 0
 	}
 	return medianInPlace(v)
+}
+
+// medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
+func medianInPlace(v []float64) float64 {
+	slices.Sort(v)
+	return stat.SortedQuantile(v, 0.5)
 }

@@ -39,7 +39,7 @@ func (j *judgement) markOutliers() {
 	// Stops that differ by a sixth of the swing are none, nor are those of a side that
 	// the hand finds within no hundredth of a mm. Common practice, no source: a fitter
 	// accepts a range of 5 to 10 µm.
-	if scatter > 0.15*j.swing || math.Max(j.scatter(s.low), j.scatter(s.high)) > math.Hypot(0.01, 2*math.Hypot(j.blur, j.blind)) {
+	if scatter > 0.15*j.swing || math.Max(j.scatter(s.low), j.scatter(s.high)) > math.Hypot(0.01, math.Hypot(2*j.blur, j.tr.count())) {
 		j.refuse = true
 		for i := range s.turns {
 			s.turns[i].outlier = true

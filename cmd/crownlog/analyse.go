@@ -17,6 +17,7 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
+	"crownlog/logger/words"
 )
 
 type analyseCmd struct {
@@ -88,7 +89,7 @@ func (r *result) text(w io.Writer) {
 	}
 	printTable(w, r.rows)
 	for _, f := range r.faults {
-		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", feature.FaultText(f)))
+		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", words.Fault(f)))
 	}
 	for _, n := range r.notes {
 		fmt.Fprintf(w, "  note: %s\n", n)

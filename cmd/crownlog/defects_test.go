@@ -26,9 +26,10 @@ func TestABumpIsMeasuredAgainNotDropped(t *testing.T) {
 		places, at int
 		bump       string
 		fim        float64
+		kept       float64 // as its uncertainty lets it be written
 	}{
-		{8, 8, ".150", 0.150}, {8, 8, ".030", 0.030}, {8, 8, ".050", 0.050}, {8, 1, ".150", 0.149},
-		{12, 5, ".050", 0.050}, {12, 12, ".150", 0.150}, {16, 7, ".400", 0.400},
+		{8, 8, ".150", 0.150, 0.15}, {8, 8, ".030", 0.030, 0.03}, {8, 8, ".050", 0.050, 0.05}, {8, 1, ".150", 0.149, 0.15},
+		{12, 5, ".050", 0.050, 0.05}, {12, 12, ".150", 0.150, 0.15}, {16, 7, ".400", 0.400, 0.4},
 	} {
 		t.Run(fmt.Sprintf("%d-places/%s-at-%d", tt.places, tt.bump, tt.at), func(t *testing.T) {
 			t.Parallel()
@@ -55,13 +56,13 @@ func TestABumpIsMeasuredAgainNotDropped(t *testing.T) {
 			})
 			t.Run("movement-as-read", func(t *testing.T) {
 				pin(t, func(c *recorder) {
-					c.equal("export --json", tt.fim, find(j.export, "runout", "bench", "runout-back-face")["fim"])
+					c.equal("export --json", tt.kept, find(j.export, "runout", "bench", "runout-back-face")["fim"])
 					c.says("measure", fmt.Sprintf(`movement %.3f mm`, tt.fim), summary(j.measured.out, "bench"))
 					c.says("analyse", fmt.Sprintf(`movement %.3f mm`, tt.fim), j.analysed.out)
 					c.says("export --html", fmt.Sprintf(`%.3f`, tt.fim), strings.Join(j.page.cells["Full movement"], " "))
 					for _, row := range j.record("runout-back-face") {
 						if row["position"] == "0" {
-							c.equal("record.csv", tt.fim, figure(t, row["value"]))
+							c.equal("record.csv", tt.kept, figure(t, row["value"]))
 						}
 					}
 				})

@@ -334,7 +334,7 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 	if b.Refused || math.IsNaN(b.Value) {
 		why := "rock it against both stops"
 		if len(b.Faults) > 0 {
-			why = strings.TrimSuffix(faultText[b.Faults[0]], ".")
+			why = strings.TrimSuffix(words.Fault(b.Faults[0]), ".")
 		}
 		return record.Capture{}, errors.New("nothing to store yet: " + why)
 	}

@@ -7,6 +7,7 @@ import (
 	"crownlog/device/frame"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // A Measurer turns what happens at the places of a round into captures. It
@@ -201,7 +202,7 @@ type (
 func one(e Effect) []Effect { return []Effect{e} }
 
 // faultOf is a fault with its usual words.
-func faultOf(f analysis.Fault) Fault { return Fault{f, faultText[f]} }
+func faultOf(f analysis.Fault) Fault { return Fault{f, words.Fault(f)} }
 
 // warnOf is an error as a line to be shown.
 func warnOf(err error) Warn { return Warn(Capitalise(err.Error()) + ".") }

@@ -8,6 +8,7 @@ import (
 	"crownlog/device/frame"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // table is every feature that is measured, by name.
@@ -113,7 +114,7 @@ func FailureOf(s sheet.Sheet, c record.Capture) string {
 func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
 	a := AssessRound(s, record.Valid(cs, stage, name), cs, stage, name)
 	if work, ok := record.Emptied(cs, stage, name); ok {
-		a.reason = reason{becauseOfWork, "not measured since " + WorkWords(work.Feature)}
+		a.reason = reason{becauseOfWork, "not measured since " + words.Work(work.Feature)}
 	}
 	return a
 }

@@ -14,25 +14,6 @@ import (
 	"crownlog/logger/record"
 )
 
-// faultText says a fault in plain words, with what to do about it.
-var faultText = map[analysis.Fault]string{
-	analysis.TooFewRocks: "Too few sound rocks: rock it against both stops again.",
-	analysis.NoDwell:     "The wheel never rests: hold it against each stop for half a second.",
-	analysis.PinionSlip:  "The pinion is turning: clamp it again.",
-	analysis.BaseCreep:   "The gauge's base is creeping: tighten the base and its arm, then rock again.",
-	analysis.ZeroShift:   "Both stops jumped: zero was pressed or the gauge was bumped. Leave it alone and rock again.",
-	analysis.UnitFlip:    "The readings changed by 25.4: press the gauge's unit key back. If its unit is right as it is, press x.",
-	analysis.OffGear:     "The plunger has left the tooth: set it back on the heel and rock again.",
-	analysis.EndOfTravel: "The plunger is at the end of its travel: lower the gauge and rock again.",
-	analysis.EndFloat:    "The carrier moves along its axis: take up the end float before measuring.",
-	analysis.Frozen:      "The gauge shows the same digits all the time: take it off hold, or wake it.",
-	analysis.Gaps:        "Readings are missing: look at the cable, then rock again.",
-}
-
-// FaultText says a fault in plain words, with what to do about it; "" for one
-// that no round raises.
-func FaultText(f analysis.Fault) string { return faultText[f] }
-
 // faultQuality is the quality of a capture with such faults.
 func faultQuality(faults []analysis.Fault) string {
 	if len(faults) == 0 {
@@ -43,17 +24,6 @@ func faultQuality(faults []analysis.Fault) string {
 		words[i] = string(f)
 	}
 	return strings.Join(words, "+")
-}
-
-// WorkWords says what was done to the axle, by the feature that tells of it.
-func WorkWords(name string) string {
-	return cmp.Or(map[string]string{
-		record.FeatureMove:           "the adjusters were moved",
-		record.FeatureWheelBolts:     "the crown wheel was bolted on",
-		record.FeatureCapBolts:       "the bearing caps were torqued",
-		record.FeatureRunoutBackFace: "the crown wheel was fitted up dry again",
-		record.FeatureCloseUp:        "the axle was closed up again",
-	}[name], "the axle was opened again")
 }
 
 // numberWords say small counts as a fitter does.

@@ -13,6 +13,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // judge is the summary: each feature at the latest stage it was measured in. It
@@ -21,7 +22,7 @@ func (d Data) judge(stages []string) []Judged {
 	var lines []Judged
 	measured := d.Measured
 	if work, ok := d.awaited(stages); ok {
-		why := feature.WorkWords(work.Feature)
+		why := words.Work(work.Feature)
 		stale := d.measured(work.Stage, record.FeatureBacklash)
 		lines = []Judged{{Measured: stale, Text: "not re-measured since " + why, Reason: why + " after it was measured"}}
 		measured = measured[len(d.backlash()):] // which comes first

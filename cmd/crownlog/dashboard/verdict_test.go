@@ -14,6 +14,7 @@ import (
 	"crownlog/logger"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 func TestWindowTextShowsBothLimitsAlikeAndNeverWider(t *testing.T) {
@@ -182,7 +183,7 @@ func TestNothingIsCutAtEightyByTwentyFour(t *testing.T) {
 		}
 		assert.Contains(t, shown(), longest, name)
 		assert.Contains(t, shown(), cautionText(v.Caution), name)
-		v.Alert, v.Fault = longest+" "+feature.FaultText(analysis.UnitFlip), analysis.UnitFlip
+		v.Alert, v.Fault = longest+" "+words.Fault(analysis.UnitFlip), analysis.UnitFlip
 		assert.Contains(t, shown(), "PROBLEM: "+v.Alert, name)
 		v.Alert, v.Bell = "", 1
 		assert.Contains(t, shown(), longest, name)

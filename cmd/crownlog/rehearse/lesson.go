@@ -7,6 +7,7 @@ import (
 
 	"crownlog/device/simbench"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A Lesson makes a rehearsal teach: it stops before the first step of each kind,
@@ -41,23 +42,6 @@ const WatchedPace = 12
 // slipping is how far a pinion that is not held goes on with each rock, in mm.
 const slipping = 0.02
 
-// whys say in a line why a step is done.
-var whys = map[string]string{
-	record.FeatureBacklash:       "BACKLASH AS FOUND. Used gears go back to it, and no book knows it. So it comes before the strip.",
-	record.FeatureRunoutFlange:   "RUN-OUT OF THE FLANGE. A crooked flange makes a crooked wheel. It is looked at before the wheel goes on.",
-	record.FeatureRunoutBackFace: "RUN-OUT OF THE BACK FACE. Here the wheel is tight, there it is loose: no adjuster cures that.",
-	record.FeatureWheelBolts:     "WHEEL BOLTS. In a star and in passes, so that the wheel goes down flat.",
-	record.FeatureCapBolts:       "CAP BOLTS. Their torque moves the backlash. So it is measured again after.",
-	record.FeaturePreloadPinion:  "PINION PRELOAD. Loose bearings let the pinion move, and every other figure with it.",
-	record.FeaturePreloadTotal:   "TOTAL PRELOAD. Turn it once or twice, steadily: the mean counts, not the first jerk.",
-	record.FeaturePatternDrive:   "CONTACT PATTERN. It shows what no dial can: where the teeth carry.",
-	record.FeatureLeakDown:       "AIR TEST. A lock that leaks is found now, not with the cover on.",
-	record.FeatureEngagement:     "LOCK. It must lock and free every time.",
-	record.FeatureCloseUp:        "CLOSING. What is looked at last is forgotten first.",
-	record.FeatureOilFill:        "OIL. The last figure of the job.",
-	record.FeatureMove:           "ADJUSTERS. The program says which notch, and learns from what it does. Then all is measured again.",
-}
-
 // Says is why the rehearsal stands still; "" while it goes on.
 func (l *Lesson) Says() string {
 	l.mu.Lock()
@@ -79,7 +63,7 @@ func (l *Lesson) begin(ctx context.Context, feature string) {
 		pace = l.slow
 	}
 	if first {
-		l.said = whys[feature]
+		l.said = words.Why(feature)
 	}
 	if l.said == "" {
 		close(stop)

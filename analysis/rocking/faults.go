@@ -1,0 +1,216 @@
+package rocking
+
+import (
+	"math"
+	"slices"
+
+	"crownlog/analysis"
+)
+
+// lookForStillness looks for a value that stopped changing: far longer than the
+// wheel rested otherwise, or let go with a jump, the wheel having moved while the
+// value stood, or longer than the noise elsewhere allows.
+func (j *judgement) lookForStillness() {
+	const (
+		chance = 1e-5 // of as many readings alike in a row, over all traces of a working life
+		far    = 2.5  // times the longest other rest; the end of the trace, where the hand may have let go, needs four times it
+		rest   = 0.8  // s: no hand is counted on to rest for less
+	)
+	frozen := func(l stillRun, times float64, still bool) bool {
+		usual, longest, share, ok := j.otherDwells(l)
+		switch length := l.length(); {
+		case !ok || l.n < minDwellN:
+			return false
+		case still:
+			if j.tr.t-l.to < 2*j.tr.interval {
+				length /= 1.6
+			}
+			return length > far*max(rest, longest, j.half)
+		case times > 0:
+			return length > times*usual
+		default:
+			return length > 1.2*usual && float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(chance)
+		}
+	}
+	t := &j.tr.still
+	named := j.faults.has(analysis.EndOfTravel) || j.half == 0
+	jumps := !j.faults.has(analysis.ZeroShift) && !j.faults.has(analysis.OffGear)
+	if !named && (jumps && frozen(t.jumped, 1.5, false) || frozen(t.longest, 0, false) || frozen(t.longest, 0, true)) {
+		j.faults.add(analysis.Frozen)
+	}
+}
+
+// otherDwells describes the dwells besides a run of readings all the same, if there
+// are two at least: their median and greatest length, and the least share of readings
+// that differ from the one before, at the level of the run where two show it.
+func (j *judgement) otherDwells(l stillRun) (usual, longest, share float64, ok bool) {
+	v := j.s.values[:0]
+	close, nearby := 1.0, 0
+	share = 1
+	for _, c := range j.s.nodes {
+		if !c.dwelt || c.to > l.from && c.from < l.to {
+			continue
+		}
+		v = append(v, c.to-c.from)
+		longest = math.Max(longest, c.to-c.from)
+		changes := float64(c.changes) / float64(c.core)
+		share = math.Min(share, changes)
+		if math.Abs(c.level-l.x) < j.tr.near() {
+			nearby++
+			close = math.Min(close, changes)
+		}
+	}
+	if nearby >= 2 {
+		share = close
+	}
+	return medianInPlace(v), longest, share, len(v) >= 2
+}
+
+// A faultSet is a set of faults that the live path can hold without
+// allocating.
+type faultSet uint16
+
+// faultOrder lists the faults as they are told, causes before consequences.
+var faultOrder = [...]analysis.Fault{
+	analysis.UnitFlip, analysis.ZeroShift, analysis.PinionSlip, analysis.BaseCreep, analysis.OffGear, analysis.EndFloat,
+	analysis.EndOfTravel, analysis.Frozen, analysis.Gaps, analysis.NoDwell, analysis.TooFewRocks,
+}
+
+func faultBit(f analysis.Fault) faultSet {
+	for i, g := range faultOrder {
+		if f == g {
+			return 1 << i
+		}
+	}
+	return 0
+}
+
+func (s faultSet) has(f analysis.Fault) bool { return s&faultBit(f) != 0 }
+
+func (s *faultSet) add(f analysis.Fault) { *s |= faultBit(f) }
+
+func (s faultSet) list() []analysis.Fault {
+	var l []analysis.Fault
+	for i, f := range faultOrder {
+		if s&(1<<i) != 0 {
+			l = append(l, f)
+		}
+	}
+	return l
+}
+
+// lookForGaps looks for silences in which the wheel may have moved.
+func (j *judgement) lookForGaps() {
+	s := j.s
+	// One in twenty readings out of order is no packet that came late.
+	if j.tr.back > 3 && 20*j.tr.back > j.tr.n { // the time stamps tell nothing
+		j.faults.add(analysis.Gaps)
+		j.refuse = true
+	}
+	if len(s.turns) < 2 {
+		return
+	}
+	first, last := s.turns[0].from, s.turns[len(s.turns)-1].to
+	for _, g := range j.tr.gaps.list() {
+		if g.from < first || g.to > last {
+			continue
+		}
+		// Within a dwell a silence hides nothing, unless a rock fits in it.
+		within := func(c *stop) bool { return c.from <= g.from && c.to >= g.to }
+		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !slices.ContainsFunc(s.dwelt, within) {
+			j.faults.add(analysis.Gaps)
+		}
+	}
+}
+
+// leastShare is the least share of a half cycle at a dwell that makes stops of
+// turning points; dwells of 0.3 s between motions of 0.5 s have 0.375.
+const leastShare = 0.33
+
+// lookForDwell looks for a wheel that turned round without resting.
+func (j *judgement) lookForDwell() {
+	s := j.s
+	bare := len(s.turns) - len(s.dwelt)
+	// A third of bare turns are more than a hurried rock or two.
+	hurried := bare >= minRocks && minRocks*bare >= len(s.turns) && j.rocks < minRocks
+	if hurried || s.dwellShare(j.tr.interval) < leastShare {
+		j.faults.add(analysis.NoDwell)
+		j.refuse = true
+	}
+}
+
+// dwellShare returns the median share of a half cycle that the wheel spent at
+// dwell, cleared of the time for which a cosine-shaped motion of the same swing
+// looks like it:
+//
+//	f = length of the dwell / half cycle
+//	f0 = 2/π · acos(1 - 2·depth/swing)   of a pure sine
+//	share = (f - f0) / (1 - f0)
+//
+// The depth is that of a parabola through the dwell, as long as f is. A sine has a
+// share of 0, straight ramps less. Two readings do not tell a dwell from a turn
+// between them, nor does a depth of the whole swing: both have 0 as well. It is NaN
+// of fewer than three stops.
+func (s *judgeScratch) dwellShare(interval float64) float64 {
+	v := s.values[:0]
+	for i := 1; i+1 < len(s.turns); i++ {
+		c := &s.turns[i]
+		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
+		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
+		length := c.to - c.from + interval // of which the readings span an interval less
+		depth := math.Max(0, -c.outward(c.bend)) / swing * math.Pow(length/(c.to-c.from), 2)
+		switch {
+		case !c.dwelt || half <= 0:
+		case c.n < minDwellN || depth >= 1:
+			v = append(v, 0)
+		default:
+			f0 := 2 / math.Pi * math.Acos(1-2*depth)
+			v = append(v, (math.Min(1, length/half)-f0)/(1-f0))
+		}
+	}
+	if len(v) < minRocks {
+		return math.NaN()
+	}
+	return medianInPlace(v)
+}
+
+// lookForFloat looks for dwells passed on the way at one level: the carrier rests
+// against one bearing before the other. A hand pauses anywhere. Three in five of
+// them, three at least and one in every other rock, must lie closer together than
+// chance puts k of n within a width w of the room between the stops:
+//
+//	k·C(n,k)·(w/room)^(k-1)
+//
+// A display adds a count to the width: of few counts between the stops any three
+// pauses are alike.
+// Source: expectation of the scan statistic, Glaz, Naus and Wallenstein 2001, 2.
+func (j *judgement) lookForFloat() {
+	s := j.s
+	if j.refuse || j.nudged || j.swing == 0 {
+		return
+	}
+	const mostOf = 0.6
+	v := s.values[:0]
+	low, high := j.course.level[0], j.course.level[1]
+	near := math.Max(nearStop*j.swing, oddCounts*j.tr.count())
+	for _, c := range s.passed {
+		if c.level < high-near && c.level > low+near && c.to-c.from > minDwell {
+			v = append(v, c.level)
+		}
+	}
+	n, room := len(v), high-low-2*near
+	medianInPlace(v)
+	for k := max(minRocks, int(math.Ceil(mostOf*float64(n)))); k <= n; k++ {
+		width, chance := math.Inf(1), float64(k)
+		for i := range n - k + 1 {
+			width = math.Min(width, v[i+k-1]-v[i]+j.tr.count())
+			if i > 0 {
+				chance *= float64(k+i) / float64(i) // in the end C(n,k)
+			}
+		}
+		if 4*k >= len(s.turns) && width < room && chance*math.Pow(width/room, float64(k-1)) < 0.01 {
+			j.faults.add(analysis.EndFloat)
+			j.refuse = true
+		}
+	}
+}
