@@ -19,9 +19,7 @@ type Component struct {
 
 // Contribution returns the component's share of the combined standard
 // uncertainty, |Sensitivity|·U, in the unit of the value.
-func (c Component) Contribution() float64 {
-	return math.Abs(c.Sensitivity) * c.U
-}
+func (c Component) Contribution() float64 { return math.Abs(c.Sensitivity) * c.U }
 
 // A Budget is what the components of doubt about a value come to.
 type Budget struct {

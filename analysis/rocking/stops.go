@@ -46,9 +46,7 @@ func (s series) sound() (n int) {
 
 // parted reports whether two of the stops at least are before the time and two
 // after it.
-func (s series) parted(t float64) bool {
-	return len(s) >= 4 && s[1].t <= t && s[len(s)-2].t > t
-}
+func (s series) parted(t float64) bool { return len(s) >= 4 && s[1].t <= t && s[len(s)-2].t > t }
 
 // halves returns the level that parts the stops where they are furthest apart.
 // Three in ten stops at least are on either side: fewer are partial rocks.

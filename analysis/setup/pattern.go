@@ -111,9 +111,7 @@ func zone(v float64) int {
 	return 0
 }
 
-func edge(c Contact) bool {
-	return math.Abs(c.Along) > patternEdge || math.Abs(c.Up) > patternEdge
-}
+func edge(c Contact) bool { return math.Abs(c.Along) > patternEdge || math.Abs(c.Up) > patternEdge }
 
 // depthAdvice is for both flanks at the face (+1) or both at the root (-1).
 func depthAdvice(depth int, drive, coast Contact, form string, pinionFree bool) PatternAdvice {

@@ -47,9 +47,7 @@ func Exact(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // RoundTo rounds v to a multiple of step, the reciprocal of a whole number; NaN
 // stays NaN, and what rounds to nothing has no sign, for "-0" is read back as 0.
-func RoundTo(v, step float64) float64 {
-	return math.Round(v/step)/math.Round(1/step) + 0
-}
+func RoundTo(v, step float64) float64 { return math.Round(v/step)/math.Round(1/step) + 0 }
 
 // RoundStep is the smallest of 1, 2 and 5 times a power of ten that is not below v,
 // which is above 0: a step for a scale.
