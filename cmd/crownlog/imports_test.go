@@ -42,7 +42,7 @@ var ownImports = map[string]string{
 	"logger/sheet":            "logger/words logger/record device/strict " + measured,
 	"logger/feature":          "logger/words logger/record logger/sheet device/frame " + measured,
 	"logger/job":              "logger/words logger/record logger/sheet logger/journal logger/feature " + measured,
-	"logger":                  "logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
+	"logger":                  "logger/words logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
 	"logger/verify":           "logger logger/record logger/sheet logger/journal",
 	"logger/export":           "logger/record logger/sheet logger/journal logger/feature logger/job device " + measured,
 	"logger/report":           "logger/words logger/record logger/sheet logger/journal logger/feature logger/job " + measured,
@@ -50,7 +50,7 @@ var ownImports = map[string]string{
 	"cmd/crownlog/dashboard":  "logger/words logger logger/record logger/feature logger/job device device/frame " + measured,
 	"cmd/crownlog/phone":      "cmd/crownlog/live logger logger/record logger/feature logger/job analysis/units analysis/setup",
 	"cmd/crownlog/rehearse": "cmd/crownlog/live logger logger/record logger/export logger/feature logger/job device device/simbench " +
-		"analysis/gum",
+		"logger/words analysis/gum",
 	"cmd/crownlog": "logger/words cmd/crownlog/live cmd/crownlog/dashboard cmd/crownlog/phone cmd/crownlog/rehearse logger logger/record logger/sheet logger/journal " +
 		"logger/feature logger/job logger/export logger/report logger/verify device device/frame device/identify device/simbench " + measured,
 }
