@@ -28,7 +28,7 @@ func TestPhotosAreShown(t *testing.T) {
 	require.NoError(t, jpeg.Encode(&photo, red, nil))
 	note := record.Capture{ID: 1, Time: time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC), Stage: record.StageFinal, Feature: record.FeatureNote,
 		Attachment: record.Attachment{Path: "attachments/0001-a.jpg", SHA256: strings.Repeat("ab", 32)}}
-	d := Build(sheet.Sheet{}, []record.Capture{note}, time.Time{})
+	d := Build(sheet.Sheet{}, []record.Capture{note}, note.Time)
 	plainPDF := written(t, PDF, d)
 	d.AddPhoto(note, bytes.NewReader(photo.Bytes()))
 
