@@ -60,7 +60,7 @@ func SpreadFactor(n int) float64 {
 	if n < 2 {
 		return 0
 	}
-	const fine = 1e9 // a standard deviation
+	const fine = 1e8 // of a standard deviation: twelve fit an int of 32 bits
 	return float64(sort.Search(12*fine, func(w int) bool { return rangeProbability(n, float64(w)/fine) >= 0.95 })) / fine
 }
 

@@ -166,7 +166,7 @@ func Capability(l Limits, u float64) (ratio float64, decidable bool) {
 // anything it is 1.96 u, so that the acceptance zone is empty.
 func guardBand(width, u float64) float64 {
 	t := width / u
-	const steps = 1 << 40 // from the one factor to the other
+	const steps = 1 << 30 // from the one factor to the other, as many as an int of 32 bits holds
 	factor := func(i int) float64 { return guardFactor + (HalfWidthFactor-guardFactor)*float64(i)/steps }
 	enough := func(i int) bool { return normal.CDF(factor(i))-normal.CDF(factor(i)-t) >= usually }
 	return u * factor(sort.Search(steps, enough))
