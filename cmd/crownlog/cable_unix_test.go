@@ -3,14 +3,10 @@
 package main
 
 import (
-	"io"
-	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
-	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -24,17 +20,7 @@ import (
 // record, none is a backlash or a command, and a hand types beside it.
 func TestACableTypesIntoTheDashboard(t *testing.T) {
 	dir := fourPlaces(t)
-	cmd := exec.Command("crownlog", "measure", dir, "--port", device.ThisKeyboard, "--feature", "backlash", "--stage", "as-found")
-	cmd.Env = append(cmd.Environ(), "TERM=xterm-256color")
-	terminal, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 100})
-	require.NoError(t, err)
-	defer terminal.Close()
-	var seen screenful
-	go func() { _, _ = io.Copy(&seen, terminal) }()
-	write := func(keys string) {
-		_, err := terminal.WriteString(keys)
-		require.NoError(t, err)
-	}
+	cmd, write, sees := atTheKeys(t, "measure", dir, "--port", device.ThisKeyboard, "--feature", "backlash", "--stage", "as-found")
 	read := func() (raw []string) {
 		files, err := filepath.Glob(filepath.Join(dir, "readings", "*.csv"))
 		require.NoError(t, err)
@@ -48,7 +34,7 @@ func TestACableTypesIntoTheDashboard(t *testing.T) {
 		}
 		return raw
 	}
-	require.Eventually(t, func() bool { return strings.Contains(seen.String(), "position 1") }, 20*time.Second, 10*time.Millisecond)
+	sees("position 1")
 	for i, burst := range []string{"0.012\r", "0.163 mm\r", "+0.013\t", "0.164\n"} {
 		write(burst)
 		require.Eventually(t, func() bool { return len(read()) == i+1 }, 20*time.Second, 10*time.Millisecond, burst)

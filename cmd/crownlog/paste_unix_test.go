@@ -16,25 +16,32 @@ import (
 	"crownlog/logger/record"
 )
 
+// atTheKeys runs the program on a terminal of its own: write types, and sees waits
+// for what it draws.
+func atTheKeys(t *testing.T, args ...string) (cmd *exec.Cmd, write, sees func(text string)) {
+	cmd = exec.Command("crownlog", args...)
+	cmd.Env = append(cmd.Environ(), "TERM=xterm-256color")
+	terminal, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 100})
+	require.NoError(t, err)
+	t.Cleanup(func() { terminal.Close() })
+	var seen screenful
+	go func() { _, _ = io.Copy(&seen, terminal) }()
+	write = func(keys string) {
+		_, err := terminal.WriteString(keys)
+		require.NoError(t, err)
+	}
+	sees = func(text string) {
+		t.Helper()
+		require.Eventually(t, func() bool { return strings.Contains(seen.String(), text) }, 20*time.Second, 10*time.Millisecond, text)
+	}
+	return cmd, write, sees
+}
+
 // What is pasted is one piece: a whole file by mistake is refused at once and
 // stores nothing, and one value waits for enter.
 func TestPasteIsOnePiece(t *testing.T) {
 	dir := fourPlaces(t)
-	cmd := exec.Command("crownlog", "measure", dir, "--keyed")
-	cmd.Env = append(cmd.Environ(), "TERM=xterm-256color")
-	terminal, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 100})
-	require.NoError(t, err)
-	defer terminal.Close()
-	var seen screenful
-	go func() { _, _ = io.Copy(&seen, terminal) }()
-	write := func(keys string) {
-		_, err := terminal.WriteString(keys)
-		require.NoError(t, err)
-	}
-	sees := func(text string) {
-		t.Helper()
-		require.Eventually(t, func() bool { return strings.Contains(seen.String(), text) }, 20*time.Second, 10*time.Millisecond, text)
-	}
+	cmd, write, sees := atTheKeys(t, "measure", dir, "--keyed")
 	paste := func(text string) { write("\x1b[200~" + text + "\x1b[201~") }
 	sees("\x1b[?2004h")
 	sees("position 1")
