@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 	"strings"
+	"sync"
 
 	"github.com/pelletier/go-toml/v2"
 
@@ -13,37 +14,37 @@ import (
 	"crownlog/analysis/units"
 )
 
-// sentences are those of each code: another language is another file.
-var sentences struct {
+//go:embed english.toml
+var english []byte
+
+// sentences are those of each code, read when the first is said: another language is
+// another file.
+var sentences = sync.OnceValue(func() (l struct {
 	Notes    map[analysis.NoteCode]string `toml:"notes"`
 	Contacts map[setup.Seen]string        `toml:"contacts"`
 	Doubts   map[string]string            `toml:"doubts"`
 	Faults   map[analysis.Fault]string    `toml:"faults"`
 	Works    map[string]string            `toml:"works"`
 	Whys     map[string]string            `toml:"whys"`
-}
-
-//go:embed english.toml
-var english []byte
-
-func init() {
-	if err := toml.Unmarshal(english, &sentences); err != nil {
+}) {
+	if err := toml.Unmarshal(english, &l); err != nil {
 		panic(err) // it comes with the program
 	}
-}
+	return l
+})
 
 // Fault says a fault in plain words, with what to do about it; "" for one that no
 // round raises.
-func Fault(f analysis.Fault) string { return sentences.Faults[f] }
+func Fault(f analysis.Fault) string { return sentences().Faults[f] }
 
 // Work says what was done to the axle, by the feature that tells of it.
 func Work(feature string) string {
-	return cmp.Or(sentences.Works[feature], "the axle was opened again")
+	return cmp.Or(sentences().Works[feature], "the axle was opened again")
 }
 
 // Why says in a line why a feature is measured or a move is made; "" where nothing is
 // said of it.
-func Why(feature string) string { return sentences.Whys[feature] }
+func Why(feature string) string { return sentences().Whys[feature] }
 
 // figure writes itself short for %s and as any number for the other verbs.
 type figure float64
@@ -56,7 +57,7 @@ func Note(n analysis.Note) string {
 		return units.Counted(int(n.Args[0]), "spike", "spikes") + " left out" +
 			Given(n.Args[1] > 0, "; at the same place each turn: burr, paint or bruise")
 	}
-	return fmt.Sprintf(sentences.Notes[n.Code], figures(n.Args)...)
+	return fmt.Sprintf(sentences().Notes[n.Code], figures(n.Args)...)
 }
 
 func figures(vs []float64) []any {
@@ -98,12 +99,12 @@ func Doubt(d setup.Doubt, length Length) string {
 	for _, name := range d.Names {
 		args = append(args, name)
 	}
-	return fmt.Sprintf(sentences.Doubts[of]+sentences.Doubts[of+" "+d.Kind], args...)
+	return fmt.Sprintf(sentences().Doubts[of]+sentences().Doubts[of+" "+d.Kind], args...)
 }
 
 // Contact says what a contact pattern asks for.
 func Contact(a setup.PatternAdvice) string {
-	return sentences.Contacts[a.Seen] + Given(a.Odd, " Along the tooth the flanks lie the other way than this tooth form should: check the form first.")
+	return sentences().Contacts[a.Seen] + Given(a.Odd, " Along the tooth the flanks lie the other way than this tooth form should: check the form first.")
 }
 
 // Following says whether the backlash goes up and down with the back face.

@@ -31,13 +31,13 @@ func TestEveryCodeHasItsSentence(t *testing.T) {
 		}
 	}
 	said := map[string][]string{"NoteCode": {string(analysis.SpikesAside)}}
-	for code := range sentences.Notes {
+	for code := range sentences().Notes {
 		said["NoteCode"] = append(said["NoteCode"], string(code))
 	}
-	for code := range sentences.Contacts {
+	for code := range sentences().Contacts {
 		said["Seen"] = append(said["Seen"], string(code))
 	}
-	for fault := range sentences.Faults { // no round raises the others
+	for fault := range sentences().Faults { // no round raises the others
 		assert.Contains(t, coded["Fault"], string(fault))
 	}
 	assert.ElementsMatch(t, coded["NoteCode"], said["NoteCode"])
