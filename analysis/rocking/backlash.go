@@ -112,10 +112,9 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	}
 	pooled := math.Sqrt(((nh-1)*p.high.sd*p.high.sd + (nl-1)*p.low.sd*p.low.sd) / dof)
 	inf := math.Inf(1)
-	q := r.count()
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
-		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
+		{Name: "resolution", U: math.Sqrt(j.hidden), Sensitivity: f, DoF: inf},
 		PushDoubt(p.push, f),
 		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}

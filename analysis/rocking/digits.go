@@ -4,73 +4,68 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
 )
 
-// measureDither estimates how far the readings at each stop spread, so that both
-// the noise and the small differences between rocks count: either moves the digits.
-func (j *judgement) measureDither() {
-	s, q := j.s, j.tr.count()
-	within, cores := s.values[:0], 0
-	for _, c := range s.dwelt {
+// measureNoise estimates what the noise and the digits leave of doubt in the level of
+// one dwell.
+func (j *judgement) measureNoise() {
+	within, cores := j.s.values[:0], 0
+	for _, c := range j.s.dwelt {
 		if c.core > 1 {
 			within = append(within, c.sumsq/float64(c.core-1))
 			cores += c.core
 		}
 	}
 	if n := len(within); n > 0 {
-		noise := undither(medianInPlace(within), q)
+		noise := undither(medianInPlace(within), j.tr.count())
 		j.blur = noise / math.Sqrt(float64(cores)/float64(n))
-		j.blind = math.Sqrt(bias2(noise, q))
+		j.blind = math.Sqrt(bias2(noise, j.tr.count()))
 	}
-	for i, side := range [...]series{s.low, s.high} {
-		j.dithers[i] = undither(side.spread(s.values, q, j.swing), q)
-	}
-	j.still = min(j.dithers[0], j.dithers[1]) < q/5
 }
 
-// spread returns the variance of all settled readings about the median level of
-// the stop, partial rocks left out; 0 without any.
-func (s series) spread(room []float64, q, swing float64) float64 {
-	v := room[:0]
-	for _, c := range s {
-		v = append(v, c.level)
+// measureDither estimates how far the readings at each stop spread, so that both
+// the noise and the small differences between rocks count: either moves the digits.
+func (j *judgement) measureDither() {
+	// Less noise than this part of a count hides from averages more than a third of what
+	// a still gauge hides, as a deviation: bias2.
+	const stillest = 5
+	s, q := j.s, j.tr.count()
+	for i, side := range [...]series{s.low, s.high} {
+		j.varies[i] = side.vary(s.values)
 	}
-	middle, sum, n := medianInPlace(v), 0.0, 0
-	for _, c := range s {
-		if e := c.level - middle; math.Abs(e) <= math.Max(oddCounts*q, leastShown*swing) {
-			sum += e * e * float64(c.core)
-		}
-		sum += c.sumsq
-		n += c.core
+	if j.nudged { // the low stops are where they were put
+		j.varies[0] = j.varies[1]
 	}
-	return sum / math.Max(1, float64(n-1))
+	for _, v := range j.varies {
+		dither := undither(v.within+v.between, q)
+		j.hidden += bias2(dither, q)
+		j.still = j.still || dither < q/stillest
+	}
 }
 
 // lookForClipping looks for a stop that is perfectly flat and identical every
 // time while the other one varies: the plunger at the end of its travel. It
-// speaks only when a sound stop, even one in the middle of a count, would
-// hardly ever look like that, by the noise or by the scatter of the hand that
-// the other stop shows; a hand that scatters at all does so by half the usual.
-// Where both are well below a count it cannot tell.
+// speaks only when a sound stop, even one in the middle of a count, would seldom look
+// like that, by the scatter of the hand that the other stop shows, which if any is the
+// usual, or by its noise; that must be rarer still, since a stop that creeps looks
+// noisy. Where both are well below a count it cannot tell.
 func (j *judgement) lookForClipping() {
-	s, q := j.s, j.tr.count()
-	for _, pair := range [...][2]series{{s.high, s.low}, {s.low, s.high}} {
-		flat, other := pair[0].vary(), pair[1].vary()
-		if flat.dwells < minRocks || other.dwells < minRocks || flat.readings < minRocks*minDwellN || flat.span > 0 {
+	q := j.tr.count()
+	for i, flat := range j.varies {
+		other := j.varies[1-i]
+		if min(flat.dwells, other.dwells) < minRocks || flat.readings < minRocks*minDwellN || flat.span > q/2 {
 			continue
 		}
-		noise, scatter := 0.0, 0.0
-		if other.span > 1.5*q { // over more than two counts, which an edge does not
+		var noise, scatter float64
+		if other.span > q/2 {
+			scatter = math.Max(undither(other.between, q), handScatter)
+		}
+		if other.span > q+q/2 { // over more than two counts, which an edge does not
 			noise = undither(other.within, q)
 		}
-		if other.between > 0 {
-			// Of the estimate, what 3 to 8 levels leave at 95 %: sqrt(ν/χ²).
-			scatter = math.Max(0.6*undither(other.between, q), handScatter/2)
-		}
-		j.flat = j.flat || scatter > 0 || other.span > 0 || q <= handScatter
-		// By the noise of many readings once in 1e4 traces, by the scatter of a few
-		// dwells once in 40: few dwells never make it rarer.
-		if allOnOneCount(noise, q, flat.readings) < 1e-4 || allOnOneCount(scatter, q, flat.dwells) < 0.025 {
+		j.flat = j.flat || scatter > 0 || q <= handScatter
+		if allOnOneCount(noise, q, flat.readings) < seldom*seldom || allOnOneCount(scatter, q, flat.dwells) < seldom {
 			j.faults.add(analysis.EndOfTravel)
 			j.refuse = true
 		}
@@ -84,24 +79,18 @@ type variation struct {
 	within, between, span float64
 }
 
-func (s series) vary() variation {
-	var v variation
-	var sum, square float64
+func (s series) vary(room []float64) (v variation) {
+	levels := room[:0]
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for c := range s.used {
-		d := c.level - s[0].level
-		sum, square = sum+d, square+d*d
-		v.within += c.sumsq
-		v.dwells++
+		levels = append(levels, c.level)
 		v.readings += c.core
+		v.within += c.sumsq
 		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
 	}
-	n := float64(v.dwells)
-	v.within /= math.Max(1, float64(v.readings)-n)
-	v.between = (square - sum*sum/n) / (n - 1)
-	if v.span = hi - lo; v.span <= 1e-9*math.Abs(hi) { // decimal digits held in binary
-		v.span, v.between = 0, 0
-	}
+	v.dwells, v.span = len(levels), hi-lo
+	v.within /= math.Max(1, float64(v.readings-v.dwells))
+	v.between = stat.Square(stat.StdDev(levels))
 	return v
 }
 

@@ -75,9 +75,7 @@ func (j *judgement) approach() approach {
 		}
 		v = append(v, noise)
 	}
-	q := j.tr.count()
-	hidden := (bias2(j.dithers[0], q) + bias2(j.dithers[1], q)) / 4
-	return j.s.approach(medianInPlace(v), hidden+misfit*misfit, j.swing)
+	return j.s.approach(medianInPlace(v), j.hidden/4+misfit*misfit, j.swing)
 }
 
 // mean sums up the stops in use.

@@ -7,8 +7,8 @@ import (
 )
 
 // fit takes the size as Theil and Sen take a slope: the median over all pairs of
-// stops of one side, of a long series over those half or a third of it apart; and
-// the levels as medians of what is left.
+// stops of one side, of a long series over those half of it apart (Theil's incomplete
+// method); and the levels as medians of what is left.
 func (h *hypothesis) fit(s *judgeScratch) {
 	v := s.values[:0]
 	sides := [...]series{s.low, s.high}
@@ -16,7 +16,7 @@ func (h *hypothesis) fit(s *judgeScratch) {
 		n := len(side)
 		for i, a := range side {
 			for k := i + 1; k < n; k++ {
-				if n > manyStops && k != i+n/2 && k != i+n/3 {
+				if n > manyStops && k != i+n/2 {
 					continue
 				}
 				if d := h.share(side[k]) - h.share(a); d != 0 {
@@ -46,15 +46,14 @@ func (j *judgement) weigh(i int, h hypothesis) {
 	reach := h.reach(s.dwelt[len(s.dwelt)-1].t - s.dwelt[0].t)
 	switch {
 	case h.shape == stays:
-	case reach <= j.least(),
-		h.fault == analysis.EndFloat && reach < nearStop*j.swing,        // a hand that scatters
-		h.fault == analysis.ZeroShift && reach < oddCounts*j.tr.count(), // the base was nudged by a count, as is advised
-		h.fault != analysis.BaseCreep && h.fault != analysis.ZeroShift && reach > playMost*j.swing:
+	case reach <= shown*j.usual(),
+		h.fault == analysis.ZeroShift && reach < flicker*j.tr.count(), // the base was nudged by a count, as is advised
+		!(h.high && h.low) && reach > playMost*j.swing:
 		return
 	default:
 		h.cost = faultOdds
 	}
-	sum := 0.0
+	var sum float64
 	for _, c := range s.dwelt {
 		sum += j.squared(h.miss(c))
 		if h.shape == turns && (c.high && h.high || !c.high && h.low) {
@@ -79,7 +78,7 @@ func (j *judgement) explain() {
 	for i, h := range hypotheses {
 		h.middle = s.dwelt[0].t + span/2
 		switch {
-		case h.shape != stays && n < 4: // two rocks lie on any line
+		case h.shape != stays && n <= minRocks: // two rocks lie on any line
 		case h.shape == steps:
 			// One stop before or after is an odd stop; of many every few will do.
 			for k := 1; k+2 < n; k += 1 + n/(2*manyStops) {
@@ -108,7 +107,7 @@ func (j *judgement) explain() {
 		}
 	}
 	j.course = j.table[0]
-	if !j.nudged && n >= 4 && j.followNudges(best) {
+	if !j.nudged && j.followNudges(best) {
 		j.explain()
 		return
 	}

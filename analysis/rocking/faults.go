@@ -7,35 +7,33 @@ import (
 	"crownlog/analysis"
 )
 
-// lookForStillness looks for a value that stopped changing: far longer than the
-// wheel rested otherwise, or let go with a jump, the wheel having moved while the
-// value stood, or longer than the noise elsewhere allows.
+// lookForStillness looks for a value that stopped changing: let go with a jump, the
+// wheel having moved while the value stood, or for longer than the noise elsewhere
+// allows, or far longer than the wheel rested otherwise.
 func (j *judgement) lookForStillness() {
 	const (
-		chance = 1e-5 // of as many readings alike in a row, over all traces of a working life
-		far    = 2.5  // times the longest other rest; the end of the trace, where the hand may have let go, needs four times it
-		rest   = 0.8  // s: no hand is counted on to rest for less
+		longer = 1.2 // times the usual rest. Tuned on all hands: no rest is judged that every other one is like
+		far    = 2.5 // times the longest other rest, as far as the models hold; at the end of the trace, where the hand may have let go, 4 times
+		ending = 1.6
 	)
-	frozen := func(l stillRun, times float64, still bool) bool {
-		usual, longest, share, ok := j.otherDwells(l)
-		switch length := l.length(); {
-		case !ok || l.n < minDwellN:
-			return false
-		case still:
-			if j.tr.t-l.to < 2*j.tr.interval {
-				length /= 1.6
-			}
-			return length > far*max(rest, longest, j.half)
-		case times > 0:
-			return length > times*usual
-		default:
-			return length > 1.2*usual && float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(chance)
-		}
+	if j.half == 0 || j.faults.has(analysis.EndOfTravel) {
+		return
 	}
-	t := &j.tr.still
-	named := j.faults.has(analysis.EndOfTravel) || j.half == 0
+	jumped, longest := j.tr.still.jumped, j.tr.still.longest
 	jumps := !j.faults.has(analysis.ZeroShift) && !j.faults.has(analysis.OffGear)
-	if !named && (jumps && frozen(t.jumped, 1.5, false) || frozen(t.longest, 0, false) || frozen(t.longest, 0, true)) {
+	if usual, _, _, ok := j.otherDwells(jumped); ok && jumps && jumped.length() > playMost*usual {
+		j.faults.add(analysis.Frozen)
+	}
+	usual, rest, share, ok := j.otherDwells(longest)
+	length := longest.length()
+	if !ok || length <= longer*usual {
+		return
+	}
+	chance := float64(longest.n) * math.Log1p(-share) // of as many readings alike in a row, its logarithm
+	if j.tr.t-longest.to < 2*j.tr.interval {
+		length /= ending
+	}
+	if chance < -faultOdds || length > far*max(rest, j.half) {
 		j.faults.add(analysis.Frozen)
 	}
 }
@@ -44,9 +42,9 @@ func (j *judgement) lookForStillness() {
 // are two at least: their median and greatest length, and the least share of readings
 // that differ from the one before, at the level of the run where two show it.
 func (j *judgement) otherDwells(l stillRun) (usual, longest, share float64, ok bool) {
-	v := j.s.values[:0]
-	close, nearby := 1.0, 0
 	share = 1
+	v := j.s.values[:0]
+	close, nearby := share, 0
 	for _, c := range j.s.nodes {
 		if !c.dwelt || c.to > l.from && c.from < l.to {
 			continue
@@ -76,14 +74,8 @@ var faultOrder = [...]analysis.Fault{
 	analysis.EndOfTravel, analysis.Frozen, analysis.Gaps, analysis.NoDwell, analysis.TooFewRocks,
 }
 
-func faultBit(f analysis.Fault) faultSet {
-	for i, g := range faultOrder {
-		if f == g {
-			return 1 << i
-		}
-	}
-	return 0
-}
+// faultBit is 0 of what is no fault.
+func faultBit(f analysis.Fault) faultSet { return 1 << uint(slices.Index(faultOrder[:], f)) }
 
 func (s faultSet) has(f analysis.Fault) bool { return s&faultBit(f) != 0 }
 
@@ -102,8 +94,8 @@ func (s faultSet) list() []analysis.Fault {
 // lookForGaps looks for silences in which the wheel may have moved.
 func (j *judgement) lookForGaps() {
 	s := j.s
-	// One in twenty readings out of order is no packet that came late.
-	if j.tr.back > 3 && 20*j.tr.back > j.tr.n { // the time stamps tell nothing
+	// One in twenty readings out of order, but for two, is no packet that came late.
+	if 20*(j.tr.back-2) > j.tr.n { // the time stamps tell nothing
 		j.faults.add(analysis.Gaps)
 		j.refuse = true
 	}
@@ -175,9 +167,9 @@ func (s *judgeScratch) dwellShare(interval float64) float64 {
 }
 
 // lookForFloat looks for dwells passed on the way at one level: the carrier rests
-// against one bearing before the other. A hand pauses anywhere. Three in five of
-// them, three at least and one in every other rock, must lie closer together than
-// chance puts k of n within a width w of the room between the stops:
+// against one bearing before the other. A hand pauses anywhere. Most of them must lie
+// closer together than chance puts k of n within a width w of the room between the
+// stops:
 //
 //	k·C(n,k)·(w/room)^(k-1)
 //
@@ -186,29 +178,28 @@ func (s *judgeScratch) dwellShare(interval float64) float64 {
 // Source: expectation of the scan statistic, Glaz, Naus and Wallenstein 2001, 2.
 func (j *judgement) lookForFloat() {
 	s := j.s
-	if j.refuse || j.nudged || j.swing == 0 {
+	if j.refuse || j.nudged {
 		return
 	}
-	const mostOf = 0.6
 	v := s.values[:0]
-	low, high := j.course.level[0], j.course.level[1]
-	near := math.Max(nearStop*j.swing, oddCounts*j.tr.count())
+	near := shown * j.usual()
+	low, high := j.course.level[0]+near, j.course.level[1]-near
 	for _, c := range s.passed {
-		if c.level < high-near && c.level > low+near && c.to-c.from > minDwell {
+		if c.level < high && c.level > low && c.to-c.from > minDwell {
 			v = append(v, c.level)
 		}
 	}
-	n, room := len(v), high-low-2*near
 	medianInPlace(v)
-	for k := max(minRocks, int(math.Ceil(mostOf*float64(n)))); k <= n; k++ {
-		width, chance := math.Inf(1), float64(k)
+	n := len(v)
+	for k := max(minRocks, n/2+1); k <= n; k++ {
+		width, odds := math.Inf(1), math.Log(float64(k))
 		for i := range n - k + 1 {
 			width = math.Min(width, v[i+k-1]-v[i]+j.tr.count())
 			if i > 0 {
-				chance *= float64(k+i) / float64(i) // in the end C(n,k)
+				odds += math.Log(float64(k+i) / float64(i)) // in the end of C(n,k)
 			}
 		}
-		if 4*k >= len(s.turns) && width < room && chance*math.Pow(width/room, float64(k-1)) < 0.01 {
+		if width < high-low && odds+float64(k-1)*math.Log(width/(high-low)) < math.Log(seldom) {
 			j.faults.add(analysis.EndFloat)
 			j.refuse = true
 		}

@@ -20,9 +20,10 @@ func judge(tr *segmenter, s *judgeScratch) judgement {
 	j.half = s.between(func(a, b *stop) float64 { return b.t - a.t })
 	s.split()
 	if len(s.dwelt) >= 2 {
-		j.measureDither()
+		j.measureNoise()
 		j.explain()
 		j.markOutliers()
+		j.measureDither()
 	}
 	j.rocks = min(s.high.sound(), s.low.sound())
 	if j.unitFlipped() {

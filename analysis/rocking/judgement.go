@@ -16,20 +16,21 @@ type judgement struct {
 	tr *segmenter
 	s  *judgeScratch
 
-	faults  faultSet
-	refuse  bool
-	rocks   int
-	swing   float64
-	half    float64                     // s, half a rock
-	table   [len(hypotheses)]hypothesis // of what both stops may have done
-	course  hypothesis                  // the likeliest of them
-	dithers [2]float64                  // standard deviation of the readings about the high and the low stop
-	blur    float64                     // what the noise leaves of doubt in the level of one dwell
-	blind   float64                     // what rounding to the digits leaves of it
-	nudged  bool                        // the base moved between rocks
-	centre  float64                     // of the stops, the base nudged
-	still   bool                        // too little dither for averaging to see past a count
-	flat    bool                        // one stop shows no noise, the other does
+	faults faultSet
+	refuse bool
+	rocks  int
+	swing  float64
+	half   float64                     // s, half a rock
+	table  [len(hypotheses)]hypothesis // of what both stops may have done
+	course hypothesis                  // the likeliest of them
+	varies [2]variation                // of the readings at the low and at the high stop
+	hidden float64                     // variance that rounding to the digits leaves in their distance
+	blur   float64                     // what the noise leaves of doubt in the level of one dwell
+	blind  float64                     // what rounding to the digits leaves of it
+	nudged bool                        // the base moved between rocks
+	centre float64                     // of the stops, the base nudged
+	still  bool                        // too little dither for averaging to see past a count
+	flat   bool                        // one stop shows no noise, the other does
 
 	partial, odd int  // stops left out: not reached, and beyond the others
 	first        bool // the first rock was left out

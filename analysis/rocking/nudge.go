@@ -34,7 +34,8 @@ func (j *judgement) strokes(first, step int) float64 {
 	if len(v) < minRocks {
 		return math.Inf(1)
 	}
-	median, sum := medianInPlace(v), 0.0
+	median := medianInPlace(v)
+	var sum float64
 	for _, d := range v {
 		sum += j.squared((d - median) / math.Sqrt2) // a stroke has two ends
 	}
@@ -48,20 +49,16 @@ func (j *judgement) followNudges(best *hypothesis) bool {
 	s := j.s
 	first, step, tight := 1, 1, math.Inf(1)
 	for _, way := range [...][2]int{{1, 1}, {1, 2}, {2, 2}} {
-		if d := j.strokes(way[0], way[1]); d < tight-1 {
+		if d := j.strokes(way[0], way[1]); d < tight {
 			first, step, tight = way[0], way[1], d
 		}
-	}
-	odds := faultOdds
-	if max(j.dithers[0], j.dithers[1]) < j.tr.count()/5 { // where it is advised
-		odds *= 0.75
 	}
 	least := best.cost
 	if best.shape != stays {
 		least -= faultOdds
 	}
 	lo, hi := extremes(s.turns)
-	if unlikely(len(s.dwelt), tight)+odds > least || hi-lo > 3*j.swing { // nobody nudges so far
+	if unlikely(len(s.dwelt), tight)+faultOdds > least || hi-lo > 2*playMost*j.swing { // nobody nudges so far
 		return false
 	}
 	j.nudged = true
@@ -73,7 +70,7 @@ func (j *judgement) followNudges(best *hypothesis) bool {
 			c.level = low
 			continue
 		}
-		sum, n := 0.0, 0.0 // of the strokes to it and from it that are to be trusted
+		var sum, n float64 // of the strokes to it and from it that are to be trusted
 		for k := max(i, 1); k <= i+1 && k < len(s.turns); k++ {
 			if (k-first)%step == 0 {
 				sum, n = sum+j.stroke(k), n+1

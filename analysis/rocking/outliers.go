@@ -11,12 +11,8 @@ import (
 // stop that was not reached is the hand's, one beyond the others may be the gear's.
 func (j *judgement) markOutliers() {
 	s := j.s
-	scatter := j.scatter(s.dwelt)
-	usual := math.Max(scatter, usualScatter(j.swing))
-	// 5.5 deviations: the scatter is that of few rocks. The first rock seats film and
-	// rollers, so less is needed to leave it out.
-	reach := math.Max(j.least(), 5.5*usual)
-	firstReach := 0.8 * reach
+	// 5.5 deviations: the scatter is that of few rocks. Tuned on all hands.
+	reach := 5.5 * math.Max(j.scatter(s.dwelt), j.usual())
 	for i := range s.turns {
 		c := &s.turns[i]
 		miss := j.course.miss(c)
@@ -26,7 +22,7 @@ func (j *judgement) markOutliers() {
 			c.outlier = true
 			j.faults.add(analysis.OffGear)
 		case !c.dwelt:
-		case i < 2 && math.Abs(miss) > firstReach:
+		case i < 2 && math.Abs(miss) > reach:
 			c.outlier, j.first = true, true
 		case outward < -reach:
 			c.outlier = true
@@ -36,10 +32,10 @@ func (j *judgement) markOutliers() {
 			j.odd++
 		}
 	}
-	// Stops that differ by a sixth of the swing are none, nor are those of a side that
-	// the hand finds within no hundredth of a mm. Common practice, no source: a fitter
-	// accepts a range of 5 to 10 µm.
-	if scatter > 0.15*j.swing || math.Max(j.scatter(s.low), j.scatter(s.high)) > math.Hypot(0.01, math.Hypot(2*j.blur, j.tr.count())) {
+	// Stops of a side that the hand finds within no hundredth of a mm are none. Common
+	// practice, no source: a fitter accepts a range of 5 to 10 µm.
+	const rough = 0.01
+	if math.Max(j.scatter(s.low), j.scatter(s.high)) > math.Hypot(rough, math.Hypot(2*j.blur, j.tr.count())) {
 		j.refuse = true
 		for i := range s.turns {
 			s.turns[i].outlier = true

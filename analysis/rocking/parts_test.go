@@ -205,15 +205,11 @@ func TestHypothesesAreFitted(t *testing.T) {
 // known of it before.
 func TestCostOfAHypothesis(t *testing.T) {
 	assert.InDelta(t, 5*math.Log(1+8.0/4), unlikely(6, 8), 1e-12)
-	assert.InDelta(t, 0.002, usualScatter(0.15), 1e-12)
-	assert.InDelta(t, 0.00125, usualScatter(0.05), 1e-12)
 	j := &judgement{swing: 0.15, blur: 0.0015, tr: &segmenter{}, s: scratchOf([]float64{1, 1.005, 1}, []float64{0, 0, 0.5})}
 	assert.InDelta(t, 4, j.squared(-0.005), 1e-12, "two deviations of usual scatter and noise")
 	assert.InDelta(t, 100, j.squared(0.5), 1e-12, "ten at most")
-	assert.InDelta(t, 0.006, j.least(), 1e-12)
-	j.blind = 0.0029
-	assert.InDelta(t, 4*0.0029, j.least(), 1e-12, "digits that stand still")
-	j.blind = 0
+	assert.InDelta(t, 0.0025, j.usual(), 1e-12)
+	assert.InDelta(t, 0.00125, (&judgement{swing: 0.05}).usual(), 1e-12)
 	j.weigh(0, hypotheses[0])
 	assert.InDelta(t, unlikely(6, 104), j.table[0].cost, 1e-9)
 	j.s = scratchOf([]float64{1, 1.001, 1.002}, []float64{0, 0.001, 0.002})
@@ -224,7 +220,7 @@ func TestCostOfAHypothesis(t *testing.T) {
 // Which dwells passed on the way are no pauses.
 func TestPassedAtOneLevel(t *testing.T) {
 	float := func(count float64, levels ...float64) bool {
-		j := &judgement{swing: 0.15, course: hypothesis{level: [2]float64{0, 0.15}}, tr: &segmenter{resolution: count}, s: &judgeScratch{}}
+		j := &judgement{swing: 0.15, course: hypothesis{level: [2]float64{0, 0.15}}, tr: &segmenter{resolution: count, swing: 0.15}, s: &judgeScratch{}}
 		for i := range 13 {
 			j.s.turns = append(j.s.turns, stop{dwelt: true, high: i%2 == 1, dwell: dwell{to: 0.5}})
 		}
@@ -263,7 +259,7 @@ func TestGapsThatMatter(t *testing.T) {
 	for _, c := range []struct {
 		back, n int
 		want    bool
-	}{{4, 79, true}, {4, 80, false}, {3, 10, false}, {0, 10, false}} {
+	}{{4, 39, true}, {4, 40, false}, {2, 1, false}, {0, 10, false}} {
 		j := &judgement{tr: &segmenter{back: c.back, n: c.n}, s: &judgeScratch{}}
 		j.lookForGaps()
 		assert.Equal(t, c.want, j.refuse && j.faults.has(analysis.Gaps), "%+v", c)

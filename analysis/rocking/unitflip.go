@@ -6,54 +6,62 @@ const inch = 25.4 // mm, exactly
 
 // unitFlipped reports whether the scale changed by 25.4 during the trace: from some
 // moment on the places where the motion turned are the same two levels as before it,
-// but for that factor, or watchFlip saw small turns of that size.
+// but for that factor. All of them are looked at, since the swing tells which are stops
+// and here is none. It must be likelier than two levels throughout and than the course
+// chosen for the stops.
 func (j *judgement) unitFlipped() bool {
 	nodes := j.s.nodes
-	n := len(nodes)
-	if n < 4 {
-		return false
+	lo, hi := extremes(nodes)
+	anywhere := math.Log(hi - lo)
+	stays, flips := j.twoLevels(len(nodes), 1, anywhere), math.Inf(1)
+	var course float64
+	for _, c := range nodes {
+		low := j.course.miss(&c)
+		c.high = true
+		course += j.atLevel(math.Min(math.Abs(low), math.Abs(j.course.miss(&c))), j.course.level[1]-j.course.level[0], anywhere)
 	}
-	v := j.changed(n, 1, 0)
-	low, high := halves(v)
-	stay := math.Min(fit(v, low, high), fit(v, j.course.level[0]+j.tr.origin, j.course.level[1]+j.tr.origin))
-	for k := 1; k < n; k++ {
+	for k := 2; k < len(nodes)-1; k++ { // one node alone may be a wild reading
+		// A part that overlaps the other is another scale only if it is far smaller.
 		lo, hi := extremes(nodes[:k])
 		low, high := extremes(nodes[k:])
-		// Both parts show both levels, or one lies apart from the other by three times
-		// its range: then a few nodes are another scale and no partial rock.
-		before, after := hi-lo, high-low
-		ratio := math.Max(before, after) / math.Min(before, after)
-		between := math.Max(low-hi, lo-high)
-		if !(math.Abs(math.Log(ratio/inch)) < 0.5) && between < 3*math.Max(before, after) {
-			continue
-		}
-		v := j.changed(k, 1, (low+high-lo-hi)/2)
-		low, high = halves(v)
-		other := math.Min(stay, fit(v, low, high)+faultOdds) // or the zero was pressed
-		for _, by := range [...]float64{inch, 1 / inch} {
-			v := j.changed(k, by, 0)
-			low, high := halves(v)
-			// Flicker of a digit is none: a gauge that went over to inches counts far finer.
-			if high-low > flicker*j.tr.grid.step && fit(v, low, high)+float64(n-k)*math.Log(by)+faultOdds < other {
-				return true
-			}
+		if low > hi || lo > high || math.Max(hi-lo, high-low) > inch/2*math.Min(hi-lo, high-low) {
+			flips = min(flips, j.twoLevels(k, inch, anywhere), j.twoLevels(k, 1/inch, anywhere))
 		}
 	}
-	return false
+	return flips+faultOdds < math.Min(stays, course)
 }
 
-// changed returns the readings at the nodes, those from k on as they were before
-// they became so many times larger and as much more.
-func (j *judgement) changed(k int, times, more float64) []float64 {
+// twoLevels returns minus the logarithm of the likelihood that the motion turned at two
+// levels, which from node k on are so many times larger.
+func (j *judgement) twoLevels(k int, times, anywhere float64) (cost float64) {
 	v := j.s.values[:0]
 	for i, c := range j.s.nodes {
 		x := c.level + j.tr.origin
 		if i >= k {
-			x = (x - more) / times
+			x /= times
 		}
 		v = append(v, x)
 	}
-	return v
+	low, high := halves(v)
+	if high-low <= flicker*j.tr.grid.step { // a gauge that went over to inches counts far finer
+		return math.Inf(1)
+	}
+	for i, c := range j.s.nodes {
+		if i == k {
+			low, high = low*times, high*times
+		}
+		x := c.level + j.tr.origin
+		cost += j.atLevel(math.Min(math.Abs(x-low), math.Abs(x-high)), high-low, anywhere)
+	}
+	return cost
+}
+
+// atLevel is the part of a node that is so far off, by the density of Cauchy: as far as
+// hands scatter at the most or a digit rounds, or else it is anywhere.
+func (j *judgement) atLevel(off, swing, anywhere float64) float64 {
+	width := math.Max(handShare*swing, math.Sqrt(rounded(j.tr.grid.step)))
+	off /= width
+	return math.Min(anywhere, math.Log(width*(1+off*off)))
 }
 
 // halves sorts the values and returns the medians of those below and above the middle
@@ -66,17 +74,4 @@ func halves(v []float64) (low, high float64) {
 		cut++
 	}
 	return medianInPlace(v[:cut]), medianInPlace(v[cut:])
-}
-
-// fit returns minus the logarithm of the likelihood of values at two levels, by the
-// density of Cauchy: a node is off by a fortieth of the swing, or by anything, which
-// is no less likely than one in four hundred; both are tuned on the rows of unit flips.
-func fit(v []float64, low, high float64) float64 {
-	width := (high - low) / 40
-	cost := float64(len(v)) * math.Log(width)
-	for _, x := range v {
-		off := math.Min(math.Abs(x-low), math.Abs(x-high)) / width
-		cost += math.Min(6, math.Log1p(off*off))
-	}
-	return cost
 }
