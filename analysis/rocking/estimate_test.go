@@ -66,9 +66,6 @@ func TestBend(t *testing.T) {
 }
 
 func TestFlatStops(t *testing.T) {
-	assert.Equal(t, 1.0, allOnOneCount(0, 0.01, 9))
-	assert.InDelta(t, math.Pow(0.6826895, 3), allOnOneCount(0.005, 0.01, 3), 1e-6, "within one deviation three times")
-
 	still := seriesOf(1, 1, 1)
 	for _, c := range still {
 		c.min, c.max, c.core = 1, 1, 20

@@ -2,7 +2,6 @@ package rocking
 
 import (
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -10,22 +9,6 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 )
-
-func TestGridFindsTheLastDigit(t *testing.T) {
-	for _, c := range []struct {
-		d    []float64
-		want float64
-	}{
-		{[]float64{0.03, 0.02, -0.05}, 0.01}, {[]float64{0.03, 0.03, 0}, 0.03}, {[]float64{0.0254, 0.0635}, 0.0127}, {[]float64{7, 7 + 1e-9, 14}, 7},
-		{nil, 0}, {[]float64{1, math.Sqrt2, math.Pi}, 0}, {[]float64{0.05, 0.02, math.E, 0.01}, 0}, {[]float64{0.004, 0.001, 0.0005}, 0.0005},
-	} {
-		var g grid
-		for _, d := range c.d {
-			g.add(d)
-		}
-		assert.InDelta(t, c.want, g.step, 1e-9, "%v", c.d)
-	}
-}
 
 func TestHistoryKeepsTheNewest(t *testing.T) {
 	var h history[int]
@@ -116,32 +99,6 @@ func TestPlunger(t *testing.T) {
 	d := PlungerDoubts(0.15, 10, 1.1)
 	assert.InDelta(t, 0.15*math.Tan(10*math.Pi/180)*gum.Rectangular(2*math.Pi/180), d[0].Contribution(), 1e-12)
 	assert.InDelta(t, 0.15*gum.Rectangular(0.01), d[1].Contribution(), 1e-12)
-}
-
-// Source: rounding simulated over all places between two counts.
-func TestDither(t *testing.T) {
-	assert.InDelta(t, 1.0/12, bias2(0, 1), 1e-12)
-	assert.InDelta(t, 4.0/12, bias2(0, 2), 1e-12)
-	assert.InDelta(t, 0.0772, bias2(0.011, 1), 1e-4, "summed from a hundredth of a count on")
-	assert.InDelta(t, 1/(2*math.Pi*math.Pi)*math.Exp(-math.Pi*math.Pi), bias2(0.5, 1), 1e-9)
-	assert.Zero(t, bias2(1, 0))
-	rng := rand.New(rand.NewPCG(7, 7))
-	for _, sigma := range []float64{0.1, 0.2, 0.4, 1} {
-		bias, variance := 0.0, 0.0
-		const places, n = 200, 400
-		for k := range places {
-			at, sum, sq := float64(k)/places, 0.0, 0.0
-			for range n {
-				v := math.Round(at+sigma*rng.NormFloat64()) - at
-				sum, sq = sum+v, sq+v*v
-			}
-			bias += sum * sum / n / n / places
-			variance += (sq - sum*sum/n) / (n - 1) / places
-		}
-		assert.InDelta(t, bias2(sigma, 1), bias, 0.1*bias2(sigma, 1)+sigma*sigma/n*1.5, "σ %g", sigma)
-		assert.InDelta(t, sigma, undither(variance, 1), 0.05*sigma+0.005, "σ %g", sigma)
-	}
-	assert.Equal(t, 3.0, undither(9, 0))
 }
 
 func seriesOf(y ...float64) (s series) {

@@ -91,7 +91,7 @@ func (r *Rocking) leaps(d float64) bool {
 	if r.swing > 0 {
 		return math.Abs(d) > 1.5*r.swing
 	}
-	return math.Abs(d) > max(0.2, 4*(r.hi-r.lo), 30*r.grid.step)
+	return math.Abs(d) > max(0.2, 4*(r.hi-r.lo), 30*r.grid.Step)
 }
 
 // take takes a reading that is sound. A gauge that sends only on change has
@@ -122,7 +122,7 @@ func (r *Rocking) reading(t, x float64) {
 		silent = r.tick(dt)
 	}
 	if d != 0 {
-		r.grid.add(d)
+		r.grid.Add(d)
 	}
 	r.still.add(d == 0, dt < quick && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
 	switch {

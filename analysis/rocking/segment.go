@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/digit"
 )
 
 // A segmenter parts a trace into dwells and motion as it comes: the parting that
@@ -28,7 +29,7 @@ type segmenter struct {
 	repeats  int     // readings the same as the one before; none: the gauge sends on change
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
 
-	grid  grid
+	grid  digit.Grid
 	still stillness
 	zig   zigzag
 	turns history[turn]
@@ -133,7 +134,7 @@ func (r *segmenter) count() float64 {
 	if r.resolution > 0 {
 		return r.resolution
 	}
-	return r.grid.step
+	return r.grid.Step
 }
 
 // known is the swing, or what is known of it.
@@ -215,7 +216,7 @@ func (r *segmenter) extend(b *block, wide float64) {
 		wide = max(wide, usualSwing)
 	}
 	q := r.count()
-	least := max(rounded(q), stiffest*stiffest*small*small)
+	least := max(digit.Rounded(q), stiffest*stiffest*small*small)
 	rest := r.rest.of(2 * math.Pi * math.E * least)
 	best, at := r.motion.of(max(wide, q)), -1 // motion
 	var costs [maxStarts + 1]float64

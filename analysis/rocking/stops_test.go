@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/digit"
 )
 
 // dwelt is a dwell of ten readings at a level.
@@ -89,7 +90,7 @@ func nodes(levels ...float64) (l []stop) {
 
 func TestUnitFlipOfNodes(t *testing.T) {
 	flipped := func(count float64, levels ...float64) bool {
-		j := &judgement{course: hypothesis{level: [2]float64{0, 1}}, tr: &segmenter{origin: 2, grid: grid{step: count}}, s: &judgeScratch{values: make([]float64, 0, 99)}}
+		j := &judgement{course: hypothesis{level: [2]float64{0, 1}}, tr: &segmenter{origin: 2, grid: digit.Grid{Step: count}}, s: &judgeScratch{values: make([]float64, 0, 99)}}
 		j.s.nodes = nodes(levels...)
 		return j.unitFlipped()
 	}

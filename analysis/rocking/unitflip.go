@@ -1,6 +1,10 @@
 package rocking
 
-import "math"
+import (
+	"math"
+
+	"crownlog/analysis/internal/digit"
+)
 
 const inch = 25.4 // mm, exactly
 
@@ -43,7 +47,7 @@ func (j *judgement) twoLevels(k int, times, anywhere float64) (cost float64) {
 		v = append(v, x)
 	}
 	low, high := halves(v)
-	if high-low <= flicker*j.tr.grid.step { // a gauge that went over to inches counts far finer
+	if high-low <= flicker*j.tr.grid.Step { // a gauge that went over to inches counts far finer
 		return math.Inf(1)
 	}
 	for i, c := range j.s.nodes {
@@ -59,7 +63,7 @@ func (j *judgement) twoLevels(k int, times, anywhere float64) (cost float64) {
 // atLevel is the part of a node that is so far off, by the density of Cauchy: as far as
 // hands scatter at the most or a digit rounds, or else it is anywhere.
 func (j *judgement) atLevel(off, swing, anywhere float64) float64 {
-	width := math.Max(handShare*swing, math.Sqrt(rounded(j.tr.grid.step)))
+	width := math.Max(handShare*swing, math.Sqrt(digit.Rounded(j.tr.grid.Step)))
 	off /= width
 	return math.Min(anywhere, math.Log(width*(1+off*off)))
 }
