@@ -47,6 +47,7 @@ func (j *judgement) weigh(i int, h hypothesis) {
 	switch {
 	case h.shape == stays:
 	case reach <= shown*j.usual(),
+		h.shape == turns && reach < j.tr.near(),                       // one stop, and a gear that wobbles
 		h.fault == analysis.ZeroShift && reach < flicker*j.tr.count(), // the base was nudged by a count, as is advised
 		!(h.high && h.low) && reach > playMost*j.swing:
 		return
@@ -56,7 +57,7 @@ func (j *judgement) weigh(i int, h hypothesis) {
 	var sum float64
 	for _, c := range s.dwelt {
 		sum += j.squared(h.miss(c))
-		if h.shape == turns && (c.high && h.high || !c.high && h.low) {
+		if h.shape == turns && h.moves(c) {
 			h.cost += math.Ln2 // to say at which of the two it is takes a bit
 		}
 	}
@@ -128,5 +129,5 @@ func (j *judgement) explain() {
 func (j *judgement) farShift(h *hypothesis) bool {
 	const bump = 1 // mm
 	now := (h.level[0]+h.level[1])/2 + h.size + j.tr.origin
-	return math.Abs(h.size) > math.Max(bump, 8*j.swing) && math.Abs(now) > playMost*j.swing
+	return math.Abs(h.size) > bump+playMost*j.swing && math.Abs(now) > playMost*j.swing
 }

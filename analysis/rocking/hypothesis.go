@@ -41,11 +41,13 @@ var hypotheses = [...]hypothesis{
 	{name: "low turns", fault: analysis.EndFloat, shape: turns, low: true},
 }
 
+// moves reports whether the stop c is of a side that does not stay.
+func (h *hypothesis) moves(c *stop) bool { return c.high && h.high || !c.high && h.low }
+
 // share is how much of the size the stop c shows.
 func (h *hypothesis) share(c *stop) float64 {
 	switch {
-	case c.high && !h.high || !c.high && !h.low:
-		return 0
+	case !h.moves(c):
 	case h.shape == drifts:
 		return c.t - h.middle
 	case h.shape == steps && c.t > h.at || h.shape == turns && c.level > h.at:
@@ -55,14 +57,12 @@ func (h *hypothesis) share(c *stop) float64 {
 }
 
 // miss returns how far the stop c is off.
-func (h *hypothesis) miss(c *stop) float64 { return c.level - h.stop(c) }
-
-// stop returns where the stop c should be.
-func (h *hypothesis) stop(c *stop) float64 {
+func (h *hypothesis) miss(c *stop) float64 {
+	level := h.level[0]
 	if c.high {
-		return h.level[1] + h.size*h.share(c)
+		level = h.level[1]
 	}
-	return h.level[0] + h.size*h.share(c)
+	return c.level - level - h.size*h.share(c)
 }
 
 // reach is how far a stop goes over the time span.

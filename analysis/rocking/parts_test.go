@@ -145,7 +145,7 @@ func TestHypothesesAreFitted(t *testing.T) {
 	h = fitted(hypothesis{shape: steps, high: true, low: true, at: 5}, []float64{1, 1, 1, 4, 4}, []float64{0, 0, 3, 3})
 	assert.Equal(t, 3.0, h.size)
 	assert.Equal(t, [2]float64{0, 1}, h.level, "before the step")
-	assert.Equal(t, 4.0, h.stop(&stop{t: 6, high: true}))
+	assert.Zero(t, h.miss(&stop{t: 6, high: true, dwell: dwell{level: 4}}))
 	s := scratchOf([]float64{0, 0.1, 0.01, 0.11, 0}, nil)
 	at, ok := s.high.halves(s.values)
 	assert.True(t, ok)
