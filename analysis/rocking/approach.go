@@ -22,7 +22,7 @@ type cause struct {
 // gauge, the rows of springs, creep, film and lag. A gauge that lags is told from a film
 // by nothing but its size: both end at the contact.
 var causes = [...]cause{
-	steel:   {"steel gives way", false, 0.0007, 0.0031, brisk, slow},
+	steel:   {"steel gives way", false, 0.0010, 0.0031, brisk, slow},
 	rubber:  {"rubber gives way", false, 0.0075, 0.003, slow, longest},
 	filming: {"oil film, or the gauge lags", true, 0.012, 0.007, brisk, longest},
 	brakes:  {"hand brakes", true, 0, 0.006, shortest, 2 * brisk},
