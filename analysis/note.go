@@ -24,7 +24,7 @@ const (
 	TimeWentBack     NoteCode = "time went back"      // how often
 	OilFilm          NoteCode = "oil film"            // creep far into the stops
 	GaugeLags        NoteCode = "gauge lags"          // too much for so short rests
-	AtMost           NoteCode = "at most"             // peak to peak, the unit of the trace
+	PeakToPeak       NoteCode = "peak to peak"        // of a wheel that never rested, in the unit of the trace
 	NoLengths        NoteCode = "no sense as lengths" // readings or set-up
 )
 

@@ -28,11 +28,10 @@ type Backlash struct {
 	ExpandedUncertainty float64 // 95 %, twice the other; NaN when refused
 	OwnU, HandU         float64 // of it what this position has alone, and what the hand gives unseen at the stops: PushDoubt; 0 when refused
 	Rocks               int     // sound rocks, there and back
-	LowStop, HighStop   float64 // levels as read, not corrected; NaN when not found
+	LowStop, HighStop   float64 // levels as read, not corrected; the extremes read where the wheel never rested; NaN when not found
 	GiveWay, GiveWayU   float64 // taken off the distance of the stops for what goes on after they are reached, with its standard uncertainty; below 0 where it was added; NaN when refused
 	Repeatability       float64 // standard deviation of one rock; NaN with fewer than two rocks
 	Refused             bool
-	UpperBound          bool             // the wheel never rested: the backlash is at most HighStop-LowStop, here the extremes read
 	Faults              []analysis.Fault // empty for a sound trace
 	Notes               []analysis.Note  // what was set aside, and what would lessen the uncertainty
 }
@@ -67,11 +66,10 @@ func (r *Rocking) report(j *judgement) Backlash {
 		b.Notes = append(b.Notes, analysis.OilFilm.Of())
 	case p.film: // then the extremes bound nothing
 		b.Notes = append(b.Notes, analysis.GaugeLags.Of())
-	case !rested:
-		b.UpperBound = true
+	case !rested: // which bounds nothing: stops give way, and a hand in a hurry misses them
 		lo, hi := extremes(j.s.turns)
 		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
-		b.Notes = append(b.Notes, analysis.AtMost.Of(b.HighStop-b.LowStop))
+		b.Notes = append(b.Notes, analysis.PeakToPeak.Of(b.HighStop-b.LowStop))
 	}
 	if j.refuse || p.stops.strokes == 0 {
 		return b
