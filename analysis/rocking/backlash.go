@@ -71,7 +71,7 @@ func (r *Rocking) report(j *judgement) Backlash {
 		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
 		b.Notes = append(b.Notes, analysis.PeakToPeak.Of(b.HighStop-b.LowStop))
 	}
-	if j.refuse || p.stops.strokes == 0 {
+	if j.refuse || p.stops.strokes.n == 0 {
 		return b
 	}
 	doubts := r.components(j, p)
@@ -117,7 +117,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
-	cs = append(cs, gum.Component{Name: "stops perhaps not reached", U: math.Hypot(j.excess(high.sd()), j.excess(low.sd())), Sensitivity: f, DoF: inf})
+	cs = append(cs, gum.Component{Name: "stops perhaps not reached", U: j.excess(p.stops.strokes.sd()), Sensitivity: f, DoF: math.Min(high.n, low.n) - 1})
 	if r.opt.MPE > 0 {
 		cs = append(cs, gum.Component{Name: "gauge error", U: gum.Rectangular(r.opt.MPE), Sensitivity: f, DoF: inf})
 	}
@@ -143,12 +143,13 @@ func (r *Rocking) notes(j *judgement, p *estimate) []analysis.Note {
 	return l
 }
 
-// excess is what the stops of a side scatter more than a steady hand finds one, noise
-// and digits allowed for. A stop that was not reached every time shows it, on one
-// side alone, so more rocks do not average it away.
+// excess is what the strokes scatter more than a usual hand finds both their ends,
+// noise and digits allowed for. A stop that was not reached every time shows it, always
+// short of it, so that more rocks do not average it away and both sides add up. The
+// base may move between rocks: strokes do not show that.
 func (j *judgement) excess(sd float64) float64 {
-	const steady = 0.003 // mm. Common practice, no source.
-	return math.Sqrt(math.Max(0, sd*sd-steady*steady-j.blur*j.blur-j.blind*j.blind))
+	own := handScatter*handScatter + j.blur*j.blur + j.blind*j.blind
+	return math.Sqrt(2 * math.Max(0, sd*sd-2*own))
 }
 
 // How well a fitter knows the set-up, half-widths: an angle by eye to 2°, a

@@ -30,7 +30,7 @@ func (j *judgement) estimate(push float64) estimate {
 	} else {
 		p.left += j.tr.past.rests
 	}
-	p.mean = p.stops.sum / math.Max(1, p.stops.strokes)
+	p.mean = p.stops.strokes.mean()
 	p.low, p.high = p.stops.low.mean(), p.stops.high.mean()
 	if j.nudged { // the levels of either side are told from one of the other
 		half := (p.high - p.low) / 2

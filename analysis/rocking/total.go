@@ -9,33 +9,32 @@ import (
 // A total is what sound stops amount to, summed, so that those of hours count that
 // are no longer kept one by one.
 type total struct {
-	rests     int     // sound or not
-	strokes   float64 // between adjacent stops
-	sum       float64 // of their lengths
+	rests     int  // sound or not
+	strokes   side // their lengths, between adjacent stops
 	low, high side
 	creep     [bins]bin // of all stops, outward
 }
 
-// A side sums the levels of n stops; squares are about the mean of each group.
-type side struct{ n, level, squares, groups float64 }
+// A side sums the levels of n stops, or the lengths of strokes; squares are about the
+// mean of each group.
+type side struct{ n, sum, squares, groups float64 }
 
-// mean level, NaN without stops.
-func (s side) mean() float64 { return s.level / s.n }
+// mean is NaN without any.
+func (s side) mean() float64 { return s.sum / s.n }
 
-// sd is the standard deviation about the means of the groups, NaN with one stop.
+// sd is the standard deviation about the means of the groups, NaN with one of them.
 func (s side) sd() float64 { return math.Sqrt(s.squares / max(0, s.n-s.groups)) }
 
 func (s *side) add(o side) {
 	s.n += o.n
-	s.level += o.level
+	s.sum += o.sum
 	s.squares += o.squares
 	s.groups += o.groups
 }
 
 func (t *total) add(o *total) {
 	t.rests += o.rests
-	t.strokes += o.strokes
-	t.sum += o.sum
+	t.strokes.add(o.strokes)
 	t.low.add(o.low)
 	t.high.add(o.high)
 	for k, b := range o.creep {
@@ -48,7 +47,7 @@ func (t *total) rocks() int { return int(min(t.low.n, t.high.n)) }
 
 // agrees reports whether the strokes are as long as those of o, to within least.
 func (t *total) agrees(o *total, least float64) bool {
-	return !(math.Abs(t.sum/t.strokes-o.sum/o.strokes) > least)
+	return !(math.Abs(t.strokes.mean()-o.strokes.mean()) > least)
 }
 
 // total sums up the stops up to the time until, the creep of the base taken out.
@@ -60,7 +59,8 @@ func (j *judgement) total(until float64) total {
 		}
 		j.course.size = 0
 	}
-	t := total{low: s.low.sum(until), high: s.high.sum(until)}
+	t := total{low: s.low.sum(until, s.values), high: s.high.sum(until, s.values)}
+	v := s.values[:0]
 	for i := range s.turns {
 		b := &s.turns[i]
 		if !b.dwelt || b.to > until {
@@ -74,28 +74,34 @@ func (j *judgement) total(until float64) total {
 			t.creep[k].add(c, b.outward(1))
 		}
 		if i > 0 && s.turns[i-1].dwelt && !s.turns[i-1].outlier {
-			t.sum += math.Abs(s.turns[i-1].level - b.level)
-			t.strokes++
+			v = append(v, math.Abs(s.turns[i-1].level-b.level))
 		}
 	}
+	t.strokes = sumOf(v)
 	return t
 }
 
 // sum sums up the stops in use up to the time until.
-func (s series) sum(until float64) (t side) {
+func (s series) sum(until float64, room []float64) side {
+	v := room[:0]
 	for c := range s.used {
 		if c.to <= until {
-			t.n++
-			t.level += c.level
-			t.groups = 1
+			v = append(v, c.level)
 		}
 	}
-	for c := range s.used {
-		if c.to <= until {
-			t.squares += math.Pow(c.level-t.mean(), 2)
-		}
+	return sumOf(v)
+}
+
+// sumOf sums up a group.
+func sumOf(v []float64) side {
+	s := side{n: float64(len(v)), groups: 1}
+	for _, x := range v {
+		s.sum += x
 	}
-	return t
+	for _, x := range v {
+		s.squares += math.Pow(x-s.mean(), 2)
+	}
+	return s
 }
 
 // A past is what of a long trace is no longer kept.
