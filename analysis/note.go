@@ -20,11 +20,11 @@ const (
 	OddStopsAside    NoteCode = "odd stops aside"     // how many
 	MaybeEndOfTravel NoteCode = "end of travel?"      // one stop reads alike
 	DigitsStand      NoteCode = "digits stand still"  // more rocks tell no more
-	OldDwellsDropped NoteCode = "old dwells dropped"  // how many are used
+	RestsLeftOut     NoteCode = "rests left out"      // of a long trace, how many
 	TimeWentBack     NoteCode = "time went back"      // how often
 	OilFilm          NoteCode = "oil film"            // creep far into the stops
 	GaugeLags        NoteCode = "gauge lags"          // too much for so short rests
-	AtMost           NoteCode = "at most"             // peak to peak, the unit of the trace
+	PeakToPeak       NoteCode = "peak to peak"        // of a wheel that never rested, in the unit of the trace
 	NoLengths        NoteCode = "no sense as lengths" // readings or set-up
 )
 

@@ -16,7 +16,7 @@ type Fault string
 
 const (
 	TooFewRocks Fault = "too-few-rocks" // fewer than three sound rocks
-	NoDwell     Fault = "no-dwell"      // the wheel never rested at its stops; the value is an upper bound
+	NoDwell     Fault = "no-dwell"      // the wheel never rested at its stops
 	PinionSlip  Fault = "pinion-slip"   // one stop drifts while the other stays: the pinion is not held
 	BaseCreep   Fault = "base-creep"    // both stops drift alike: the gauge's base is moving
 	ZeroShift   Fault = "zero-shift"    // both stops stepped alike: zero pressed or gauge bumped

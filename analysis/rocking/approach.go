@@ -1,6 +1,10 @@
 package rocking
 
-import "math"
+import (
+	"math"
+
+	"crownlog/analysis/gum"
+)
 
 // A reading goes on outward after the wheel has come to a stand: gear, arm and
 // rubber give way under the push, an oil film is squeezed out, the hand brakes, a
@@ -22,7 +26,7 @@ type cause struct {
 // gauge, the rows of springs, creep, film and lag. A gauge that lags is told from a film
 // by nothing but its size: both end at the contact.
 var causes = [...]cause{
-	steel:   {"steel gives way", false, 0.0007, 0.0031, brisk, slow},
+	steel:   {"steel gives way", false, 0.0010, 0.0031, brisk, slow},
 	rubber:  {"rubber gives way", false, 0.0075, 0.003, slow, longest},
 	filming: {"oil film, or the gauge lags", true, 0.012, 0.007, brisk, longest},
 	brakes:  {"hand brakes", true, 0, 0.006, shortest, 2 * brisk},
@@ -65,29 +69,20 @@ type approach struct {
 	push   float64 // standard uncertainty of what steel gives, of u
 }
 
-// approach weighs the causes by the sound stops. Readings have the variance noise of
-// their own and share the variance common with all others as old.
-func (s *judgeScratch) approach(noise, common, swing float64) approach {
-	var all [bins]bin
-	for c := range s.dwelt.used {
-		for k, b := range c.creep {
-			all[k].n += b.n
-			all[k].t += b.t
-			all[k].off += c.outward(b.off)
-			all[k].core += b.core
-		}
-	}
+// approaching weighs the causes by the sum of all sound stops. Readings have the
+// variance noise of their own and share the variance common with all others as old.
+func approaching(all *[bins]bin, noise, common, swing float64) approach {
 	var w approach
 	scale := math.Max(math.Min(1, swing/leastUsual), swing/mostUsual)
 	var sum, mean, square, given float64
 	// What steel gives too quickly to be told from a hand that brakes is no more than
 	// how far the reading is seen to arrive as quickly.
-	num, den, _ := regress(&all, quick, noise, common)
+	num, den, _ := regress(all, quick, noise, common)
 	v := 1 / (1/math.Pow(causes[brakes].sd*scale, 2) + den)
-	unseen := math.Min(causes[steel].sd*scale, math.Max(UnseenDoubt/math.Sqrt(3), v*num+math.Sqrt(v)))
+	unseen := math.Min(causes[steel].sd*scale, math.Max(gum.Rectangular(UnseenDoubt), v*num+math.Sqrt(v)))
 	most := math.Inf(-1)
 	for tau := shortest; tau <= longest; tau *= math.Sqrt2 {
-		num, den, share := regress(&all, tau, noise, common)
+		num, den, share := regress(all, tau, noise, common)
 		for i := range causes {
 			c := &causes[i]
 			if tau < c.from || tau > c.to {

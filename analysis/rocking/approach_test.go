@@ -28,6 +28,12 @@ func approached(size, tau float64) *judgeScratch {
 	return s
 }
 
+// weighed weighs what the stops show.
+func weighed(s *judgeScratch, swing float64) approach {
+	t := (&judgement{s: s}).total(math.Inf(1))
+	return approaching(&t.creep, sharp, 0, swing)
+}
+
 const sharp = 1e-8 // mm²: a gauge of 0.1 µm
 
 func TestBins(t *testing.T) {
@@ -52,20 +58,20 @@ func TestRegression(t *testing.T) {
 // Where the contact is: at the beginning of what gives way, at the end of a film.
 func TestCauses(t *testing.T) {
 	unseen := causes[steel].size
-	w := approached(0.003, 0.16).approach(sharp, 0, 0.15)
+	w := weighed(approached(0.003, 0.16), 0.15)
 	assert.Greater(t, w.odds[steel], 0.6)
 	assert.Less(t, w.off, -0.001, "taken off")
 	assert.InDelta(t, 0.003, w.size, 0.0005)
 
-	w = approached(0.018, 0.16).approach(sharp, 0, 0.15)
+	w = weighed(approached(0.018, 0.16), 0.15)
 	assert.Greater(t, w.odds[filming], 0.7)
 	assert.Greater(t, w.off, 0.0, "followed to its end")
-	w = approached(0.008, 0.4).approach(sharp, 0, 0.15)
+	w = weighed(approached(0.008, 0.4), 0.15)
 	assert.Greater(t, w.odds[rubber], 0.2)
 	assert.Greater(t, w.odds[filming], 0.05)
 	assert.Greater(t, w.u, 0.0015, "the readings cannot tell: doubt")
 
-	w = (&judgeScratch{}).approach(sharp, 0, 0.15)
+	w = weighed(&judgeScratch{}, 0.15)
 	assert.InDelta(t, causes[steel].sd, w.push, 1e-3, "nothing seen: what is usual")
 	assert.Less(t, w.off, 0.0)
 	assert.False(t, math.IsNaN(w.u))
@@ -73,10 +79,10 @@ func TestCauses(t *testing.T) {
 	s := approached(0.003, 0.16)
 	s.turns = append(s.turns, stop{dwelt: true, outlier: true, dwell: dwell{creep: [bins]bin{{n: 5, t: 1, off: 9}}}})
 	s.split()
-	assert.Equal(t, approached(0.003, 0.16).approach(sharp, 0, 0.15).off, s.approach(sharp, 0, 0.15).off, "outliers left out")
+	assert.Equal(t, weighed(approached(0.003, 0.16), 0.15).off, weighed(s, 0.15).off, "outliers left out")
 
-	still := approached(0, 0.16).approach(sharp, 0, 0.15)
+	still := weighed(approached(0, 0.16), 0.15)
 	assert.LessOrEqual(t, still.push, UnseenDoubt/math.Sqrt(3)+1e-9, "it does not arrive slowly: no stiff spring")
 	assert.InDelta(t, -unseen, still.off, 5e-4)
-	assert.InDelta(t, -unseen/2, approached(0, 0.16).approach(sharp, 0, leastUsual/2).off, 4e-4, "a smaller gear gives way by less")
+	assert.InDelta(t, -unseen/2, weighed(approached(0, 0.16), leastUsual/2).off, 4e-4, "a smaller gear gives way by less")
 }

@@ -28,11 +28,10 @@ type Backlash struct {
 	ExpandedUncertainty float64 // 95 %, twice the other; NaN when refused
 	OwnU, HandU         float64 // of it what this position has alone, and what the hand gives unseen at the stops: PushDoubt; 0 when refused
 	Rocks               int     // sound rocks, there and back
-	LowStop, HighStop   float64 // levels as read, not corrected; NaN when not found
+	LowStop, HighStop   float64 // levels as read, not corrected; the extremes read where the wheel never rested; NaN when not found
 	GiveWay, GiveWayU   float64 // taken off the distance of the stops for what goes on after they are reached, with its standard uncertainty; below 0 where it was added; NaN when refused
 	Repeatability       float64 // standard deviation of one rock; NaN with fewer than two rocks
 	Refused             bool
-	UpperBound          bool             // the wheel never rested: the backlash is at most HighStop-LowStop, here the extremes read
 	Faults              []analysis.Fault // empty for a sound trace
 	Notes               []analysis.Note  // what was set aside, and what would lessen the uncertainty
 }
@@ -56,25 +55,23 @@ func (r *Rocking) report(j *judgement) Backlash {
 	nan := math.NaN()
 	b := Backlash{
 		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, GiveWay: nan, GiveWayU: nan, Repeatability: nan,
-		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(j),
+		Rocks: j.rocks + r.past.rocks(), Refused: true, Faults: j.faults.list(),
 	}
 	p := j.estimate(r.opt.Push)
-	if p.high.n > 0 && p.low.n > 0 {
-		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
-	}
-	b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
+	b.Notes = r.notes(j, &p)
+	b.HighStop, b.LowStop = p.high+r.origin, p.low+r.origin
+	b.Repeatability = math.Hypot(p.stops.high.sd(), p.stops.low.sd())
 	switch rested := !j.faults.has(analysis.NoDwell); {
 	case p.film && rested:
 		b.Notes = append(b.Notes, analysis.OilFilm.Of())
 	case p.film: // then the extremes bound nothing
 		b.Notes = append(b.Notes, analysis.GaugeLags.Of())
-	case !rested:
-		b.UpperBound = true
+	case !rested: // which bounds nothing: stops give way, and a hand in a hurry misses them
 		lo, hi := extremes(j.s.turns)
 		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
-		b.Notes = append(b.Notes, analysis.AtMost.Of(b.HighStop-b.LowStop))
+		b.Notes = append(b.Notes, analysis.PeakToPeak.Of(b.HighStop-b.LowStop))
 	}
-	if j.refuse || p.n == 0 {
+	if j.refuse || p.stops.strokes.n == 0 {
 		return b
 	}
 	doubts := r.components(j, p)
@@ -105,21 +102,21 @@ func (r *Rocking) factor() float64 { return PlungerFactor(r.opt.CosineDeg, r.opt
 // components lists the doubts about the value, in its unit.
 func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	f := r.factor()
-	nh, nl := p.high.n, p.low.n
-	dof := nh + nl - 2
+	high, low := p.stops.high, p.stops.low
+	dof := high.n + low.n - high.groups - low.groups
 	if j.course.fault == analysis.BaseCreep {
 		dof--
 	}
-	pooled := math.Sqrt(((nh-1)*p.high.sd*p.high.sd + (nl-1)*p.low.sd*p.low.sd) / dof)
+	pooled := math.Sqrt((high.squares + low.squares) / dof)
 	inf := math.Inf(1)
 	cs := []gum.Component{
-		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
+		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/high.n+1/low.n), Sensitivity: f, DoF: dof},
 		{Name: "resolution", U: math.Sqrt(j.hidden), Sensitivity: f, DoF: inf},
 		PushDoubt(p.push, f),
 		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
-	cs = append(cs, gum.Component{Name: "stops perhaps not reached", U: math.Hypot(j.excess(p.high.sd), j.excess(p.low.sd)), Sensitivity: f, DoF: inf})
+	cs = append(cs, gum.Component{Name: "stops perhaps not reached", U: j.excess(p.stops.strokes.sd()), Sensitivity: f, DoF: math.Min(high.n, low.n) - 1})
 	if r.opt.MPE > 0 {
 		cs = append(cs, gum.Component{Name: "gauge error", U: gum.Rectangular(r.opt.MPE), Sensitivity: f, DoF: inf})
 	}
@@ -127,7 +124,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 }
 
 // notes says what was set aside and what would lessen the doubt.
-func (r *Rocking) notes(j *judgement) []analysis.Note {
+func (r *Rocking) notes(j *judgement, p *estimate) []analysis.Note {
 	var l []analysis.Note
 	note := func(when bool, c analysis.NoteCode, args ...float64) {
 		if when {
@@ -139,18 +136,19 @@ func (r *Rocking) notes(j *judgement) []analysis.Note {
 	note(j.odd > 0, analysis.OddStopsAside, float64(j.odd))
 	note(j.flat && !j.faults.has(analysis.EndOfTravel), analysis.MaybeEndOfTravel)
 	note(j.still && r.count() > 0 && j.rocks > 0, analysis.DigitsStand)
-	note(r.dwells.lost > 0, analysis.OldDwellsDropped, dwellCap)
+	note(p.left > 0, analysis.RestsLeftOut, float64(p.left))
 	note(r.bad > 0, analysis.NotNumbers, float64(r.bad))
 	note(r.back > 0, analysis.TimeWentBack, float64(r.back))
 	return l
 }
 
-// excess is what the stops of a side scatter more than a steady hand finds one, noise
-// and digits allowed for. A stop that was not reached every time shows it, on one
-// side alone, so more rocks do not average it away.
+// excess is what the strokes scatter more than a usual hand finds both their ends,
+// noise and digits allowed for. A stop that was not reached every time shows it, always
+// short of it, so that more rocks do not average it away and both sides add up. The
+// base may move between rocks: strokes do not show that.
 func (j *judgement) excess(sd float64) float64 {
-	const steady = 0.003 // mm. Common practice, no source.
-	return math.Sqrt(math.Max(0, sd*sd-steady*steady-j.blur*j.blur-j.blind*j.blind))
+	own := handScatter*handScatter + j.blur*j.blur + j.blind*j.blind
+	return math.Sqrt(2 * math.Max(0, sd*sd-2*own))
 }
 
 // How well a fitter knows the set-up, half-widths: an angle by eye to 2°, a
@@ -158,6 +156,8 @@ func (j *judgement) excess(sd float64) float64 {
 const (
 	angleDoubt  = 2    // degrees
 	radiusDoubt = 0.01 // of the ratio
+
+	degree = math.Pi / 180 // rad
 )
 
 // PlungerFactor takes what an indicator reads to the backlash at the heel, in
@@ -165,7 +165,7 @@ const (
 // one at a smaller radius too little in proportion. radiusRatio is the heel's
 // radius over the contact's; 0 leaves it out.
 func PlungerFactor(tiltDeg, radiusRatio float64) float64 {
-	f := math.Cos(tiltDeg * math.Pi / 180)
+	f := math.Cos(tiltDeg * degree)
 	if radiusRatio > 0 {
 		f *= radiusRatio
 	}
@@ -178,7 +178,7 @@ func PlungerDoubts(v, tiltDeg, radiusRatio float64) []gum.Component {
 	inf := math.Inf(1)
 	var cs []gum.Component
 	if tiltDeg != 0 {
-		cs = append(cs, gum.Component{Name: "angle of the plunger", U: gum.Rectangular(angleDoubt * math.Pi / 180), Sensitivity: v * math.Tan(tiltDeg*math.Pi/180), DoF: inf})
+		cs = append(cs, gum.Component{Name: "angle of the plunger", U: gum.Rectangular(angleDoubt * degree), Sensitivity: v * math.Tan(tiltDeg*degree), DoF: inf})
 	}
 	if radiusRatio > 0 {
 		cs = append(cs, gum.Component{Name: "radius of the contact", U: gum.Rectangular(radiusDoubt), Sensitivity: v, DoF: inf})

@@ -40,12 +40,12 @@ func (r *Rocking) Explain() string {
 		}
 	}
 	p := j.estimate(r.opt.Push)
-	w := j.approach()
+	w := &p.arrival
 	fmt.Fprintf(&b, "chosen: %s; base nudged: %v; faults: %v\n", j.course.name, j.nudged, j.faults.list())
 	for i := range causes {
 		fmt.Fprintf(&b, "%7.0f %%  %s\n", 100*w.odds[i], causes[i].name)
 	}
 	fmt.Fprintf(&b, "approach: %.5f in %.2f s; taken off %.5f ± %.5f\n", w.size, w.tau, p.taken, 2*p.creepU)
-	fmt.Fprintf(&b, "swing %.5f of %d strokes, count %g, width of a stop %.4f\n", p.mean+p.taken, p.n, c.count(), c.near())
+	fmt.Fprintf(&b, "swing %.5f of %.0f strokes, count %g, width of a stop %.4f\n", p.mean+p.taken, p.stops.strokes.n, c.count(), c.near())
 	return b.String()
 }

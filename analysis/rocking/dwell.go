@@ -23,6 +23,14 @@ type dwell struct {
 // distance from its level; core of them are behind the level.
 type bin struct{ n, t, off, core float64 }
 
+// add takes in another bin, of which outward is 1 or, where that is downward, -1.
+func (b *bin) add(c bin, outward float64) {
+	b.n += c.n
+	b.t += c.t
+	b.off += outward * c.off
+	b.core += c.core
+}
+
 // bins of half octaves, the first from firstBin on; what comes before is arrival.
 const (
 	bins     = 12

@@ -4,69 +4,56 @@ import (
 	"cmp"
 	"math"
 
-	"crownlog/analysis"
-	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/gum"
 )
 
 // estimate is what the sound stops amount to, as read.
 type estimate struct {
-	n         int
+	stops     total
+	arrival   approach
 	mean      float64 // distance between adjacent stops
-	low, high sideMean
+	low, high float64 // levels of the stops
 	creepU    float64 // standard uncertainty of what was creep at the stops, taken out
 	taken     float64 // what was taken off for it
 	push      float64 // half-width of the doubt of what gives way unseen at both stops together
 	film      bool    // the contact may be where the creep ends
-}
-
-// A sideMean is the mean level of the stops in use on one side.
-type sideMean struct {
-	n, mean, sd float64 // NaN without stops, sd with one
+	left      int     // rests of a long trace that are left out
 }
 
 // estimate takes the mean distance of adjacent sound stops, each level first
 // brought to the middle of the trace by the creep of the base, then to the contacts
 // of the wheel, as far as the approach tells where they are. push is as in Options.
 func (j *judgement) estimate(push float64) estimate {
-	s := j.s
-	var p estimate
-	if j.course.fault == analysis.BaseCreep {
-		for _, c := range s.dwelt {
-			c.level -= j.course.size * j.course.share(c)
-		}
-		j.course.size = 0
+	p := estimate{stops: j.total(math.Inf(1)), left: j.tr.past.left}
+	if j.tr.past.agrees(&p.stops, j.least()) {
+		p.stops.add(&j.tr.past.total)
+	} else {
+		p.left += j.tr.past.rests
 	}
-	sum := 0.0
-	for i := 1; i < len(s.turns); i++ {
-		a, b := &s.turns[i-1], &s.turns[i]
-		if a.dwelt && b.dwelt && !a.outlier && !b.outlier {
-			sum += math.Abs(a.level - b.level)
-			p.n++
-		}
-	}
-	p.mean = sum / math.Max(1, float64(p.n))
-	p.low, p.high = s.low.mean(s.values), s.high.mean(s.values)
+	p.mean = p.stops.strokes.mean()
+	p.low, p.high = p.stops.low.mean(), p.stops.high.mean()
 	if j.nudged { // the levels of either side are told from one of the other
-		half := (p.high.mean - p.low.mean) / 2
-		p.high.mean, p.low.mean = j.centre+half, j.centre-half
+		half := (p.high - p.low) / 2
+		p.high, p.low = j.centre+half, j.centre-half
 	}
-	w := j.approach()
+	p.arrival = j.approach(&p.stops.creep)
+	w := &p.arrival
 	// More than twice the least is no common push, as where a backlash is typed: the
 	// rest is doubt of this trace.
-	seen := 2 * math.Sqrt(3) * w.push
+	seen := 2 * w.push / gum.Rectangular(1)
 	p.push = cmp.Or(push, math.Min(math.Max(2*UnseenDoubt, seen), 2*2*UnseenDoubt))
 	p.creepU, p.taken = 2*w.u, -2*w.off
 	if push == 0 && seen > p.push {
-		p.creepU = math.Hypot(p.creepU, math.Sqrt((seen*seen-p.push*p.push)/3))
+		p.creepU = math.Hypot(p.creepU, gum.Rectangular(math.Sqrt(seen*seen-p.push*p.push)))
 	}
 	p.film = w.odds[filming] > 0.5 && w.size > 0.003
 	p.mean -= p.taken
 	return p
 }
 
-// approach weighs what is seen of it. What the digits hide is common to all readings
-// of a stop.
-func (j *judgement) approach() approach {
+// approach weighs what the sum of all stops shows of it. What the digits hide is
+// common to all readings of a stop.
+func (j *judgement) approach(all *[bins]bin) approach {
 	v := j.s.values[:0]
 	for c := range j.s.dwelt.used {
 		noise := c.noise * c.noise
@@ -75,14 +62,5 @@ func (j *judgement) approach() approach {
 		}
 		v = append(v, noise)
 	}
-	return j.s.approach(medianInPlace(v), j.hidden/4+misfit*misfit, j.swing)
-}
-
-// mean sums up the stops in use.
-func (s series) mean(room []float64) sideMean {
-	v := room[:0]
-	for c := range s.used {
-		v = append(v, c.level)
-	}
-	return sideMean{float64(len(v)), stat.Mean(v), stat.StdDev(v)}
+	return approaching(all, medianInPlace(v), j.hidden/4+misfit*misfit, j.swing)
 }

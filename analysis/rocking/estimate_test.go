@@ -12,7 +12,8 @@ import (
 func TestSideOfTheStopsInUse(t *testing.T) {
 	s := seriesOf(1, 2, 90, 3)
 	s[2].outlier = true
-	assert.Equal(t, sideMean{3, 2, 1}, s.mean(make([]float64, 0, 9)))
+	side := s.sum(math.Inf(1), nil)
+	assert.Equal(t, [3]float64{3, 2, 1}, [3]float64{side.n, side.mean(), side.sd()})
 	assert.Equal(t, 3, s.sound())
 }
 

@@ -51,6 +51,7 @@ func (r *Rocking) announce() {
 // no news while they are being made.
 func (r *Rocking) emit() {
 	j := judge(&r.segmenter, &r.scratch)
+	j.rocks += r.past.rocks()
 	if j.rocks > r.rocks {
 		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
 	}

@@ -46,7 +46,7 @@ func (j *judgement) weigh(i int, h hypothesis) {
 	reach := h.reach(s.dwelt[len(s.dwelt)-1].t - s.dwelt[0].t)
 	switch {
 	case h.shape == stays:
-	case reach <= shown*j.usual(),
+	case reach <= j.least(),
 		h.shape == turns && reach < j.tr.near(),                       // one stop, and a gear that wobbles
 		h.fault == analysis.ZeroShift && reach < flicker*j.tr.count(), // the base was nudged by a count, as is advised
 		!(h.high && h.low) && reach > playMost*j.swing:
@@ -75,14 +75,15 @@ func (j *judgement) weigh(i int, h hypothesis) {
 func (j *judgement) explain() {
 	s, n := j.s, len(j.s.dwelt)
 	span := s.dwelt[n-1].t - s.dwelt[0].t
+	widest := max(s.low.width(), s.high.width())
 	j.table = hypotheses
 	for i, h := range hypotheses {
 		h.middle = s.dwelt[0].t + span/2
 		switch {
-		case h.shape != stays && n <= minRocks: // two rocks lie on any line
+		case h.shape != stays && (n <= minRocks || widest <= j.least()): // two rocks lie on any line
 		case h.shape == steps:
 			// One stop before or after is an odd stop; of many every few will do.
-			for k := 1; k+2 < n; k += 1 + n/(2*manyStops) {
+			for k := 1; k+2 < n; k += max(1, n/manyStops) {
 				h.at = s.dwelt[k].t
 				if h.high && h.low || h.high && s.high.parted(h.at) || h.low && s.low.parted(h.at) {
 					j.weigh(i, h)

@@ -182,7 +182,7 @@ func (j *judgement) lookForFloat() {
 		return
 	}
 	v := s.values[:0]
-	near := shown * j.usual()
+	near := j.least()
 	low, high := j.course.level[0]+near, j.course.level[1]-near
 	for _, c := range s.passed {
 		if c.level < high && c.level > low && c.to-c.from > minDwell {

@@ -11,12 +11,17 @@ type history[T any] struct {
 
 func (h *history[T]) push(v T) {
 	if h.n == dwellCap {
-		copy(h.all[:], h.all[1:])
-		h.n--
-		h.lost++
+		h.drop(1)
 	}
 	h.all[h.n] = v
 	h.n++
+}
+
+// drop forgets the n oldest entries.
+func (h *history[T]) drop(n int) {
+	copy(h.all[:], h.all[n:h.n])
+	h.n -= n
+	h.lost += n
 }
 
 // pop forgets the newest entry.

@@ -104,6 +104,9 @@ func (j *judgement) usual() float64 {
 	return math.Hypot(math.Min(handScatter, handShare*j.swing), math.Hypot(j.blur, j.blind))
 }
 
+// least is the least step, drift or difference of stops to speak of.
+func (j *judgement) least() float64 { return shown * j.usual() }
+
 // unlikely returns minus the logarithm of the likelihood of n levels that miss by
 // the deviations summed in squares, their scatter unknown but for what hands
 // usually make of it:

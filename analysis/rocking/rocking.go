@@ -9,8 +9,8 @@ import (
 )
 
 // A Rocking measures backlash on a live trace, one sample at a time, in
-// constant memory and amortised constant time. It remembers the newest 64
-// dwells. Make one with New. It is not safe for concurrent use.
+// constant memory and amortised constant time. It judges up to 64 of the newest
+// dwells one by one and keeps the sum of those before. Make one with New. It is not safe for concurrent use.
 //
 // Samples are gathered into short blocks; blocks that stay within a few counts
 // for 0.2 s become a dwell; in parallel the turning points of the motion are
@@ -152,6 +152,9 @@ func (r *Rocking) reading(t, x float64) {
 func (r *Rocking) flush() {
 	r.push(&r.cur)
 	r.cur.n = 0
+	if r.dwells.n == dwellCap {
+		r.putAside()
+	}
 	switch {
 	case r.opt.Quiet:
 	case r.path.from != r.told:

@@ -44,6 +44,15 @@ func (s series) sound() (n int) {
 	return n
 }
 
+// width is the range of the levels.
+func (s series) width() float64 {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, c := range s {
+		lo, hi = min(lo, c.level), max(hi, c.level)
+	}
+	return hi - lo
+}
+
 // parted reports whether two of the stops at least are before the time and two
 // after it.
 func (s series) parted(t float64) bool { return len(s) >= 4 && s[1].t <= t && s[len(s)-2].t > t }

@@ -49,9 +49,6 @@ func (c *analyseCmd) backlash(t *trace, r *result) error {
 		b.Value, b.StandardUncertainty, b.ExpandedUncertainty = math.NaN(), math.NaN(), math.NaN()
 	}
 	r.headline = "Backlash " + withDoubt(b.Value, b.ExpandedUncertainty, t.digits(), "mm") + " (95 %)"
-	if b.UpperBound {
-		r.headline = "Backlash is at most " + decimal(b.Value, t.digits(), "mm")
-	}
 	r.digits, r.expanded = t.digits(), b.ExpandedUncertainty
 	c.state(r, "value", b.Value, "standard_uncertainty", b.StandardUncertainty, "mm")
 	r.add("rocks", "rocks", strconv.Itoa(b.Rocks), b.Rocks)

@@ -184,7 +184,7 @@ func (m *rocks) add(at At, in Input) []Effect {
 	switch {
 	case len(faults) > 0:
 		effects = append(effects, faultOf(faults[0]))
-	case !m.result.Refused && !m.result.UpperBound:
+	case !m.result.Refused:
 		if c, err := m.measured(at); err == nil && !m.ByKey {
 			m.alone = true
 			effects = append(effects, Captured(c))
@@ -340,9 +340,6 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 	}
 	c := newCapture(b.Value, b.StandardUncertainty, b.Rocks, faultQuality(m.soundness(at)), words.Joined(b.Notes))
 	c.Low, c.High, c.Repeatability, c.OwnU, c.HandU = b.LowStop, b.HighStop, b.Repeatability, b.OwnU, b.HandU
-	if b.UpperBound && c.Quality == record.QualityOK {
-		c.Quality = record.QualityBound
-	}
 	return m.Sheet.AsMeasured(c), nil
 }
 

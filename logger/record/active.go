@@ -10,10 +10,9 @@ import (
 const (
 	QualityOK       = "ok"
 	QualityKeyed    = "keyed"
-	QualityClick    = "click"       // of a bolt: a wrench without a reading clicked at its setting
-	QualityRejected = "rejected"    // undone: what it supersedes does not stand
-	QualityBound    = "upper-bound" // the wheel never rested; the value is at most this
-	QualityLost     = "lost"        // stands in for a damaged line of the journal
+	QualityClick    = "click"    // of a bolt: a wrench without a reading clicked at its setting
+	QualityRejected = "rejected" // undone: what it supersedes does not stand
+	QualityLost     = "lost"     // stands in for a damaged line of the journal
 )
 
 // Active returns the captures that count, in order: neither superseded by a

@@ -61,7 +61,7 @@ type Capture struct {
 	U          float64 // standard uncertainty, half of what covers 95 %: enlarged where it rests on few readings; NaN: unknown
 	N          int     // rocks, readings or turns behind the value
 	Low, High  float64 // levels of the stops, or window of a trace; NaN: none
-	Quality    string  // "ok", "keyed", "rejected", "upper-bound", or fault words joined by "+"
+	Quality    string  // "ok", "keyed", "rejected", or fault words joined by "+"
 	Gauge      string
 	Note       string // free text
 

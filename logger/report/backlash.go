@@ -63,7 +63,6 @@ func positionEntry(m Measured, position int) entry {
 
 // roundNotes says what the table cannot.
 func roundNotes(rounds []Measured) []string {
-	const bound = "an upper bound, for the wheel never rested at its stops"
 	var lines []string
 	for _, m := range rounds {
 		stage := upperFirst(stageTitle(m.Stage))
@@ -72,7 +71,7 @@ func roundNotes(rounds []Measured) []string {
 		}
 		for _, c := range m.captures() {
 			if !slices.Contains([]string{record.QualityOK, record.QualityKeyed, ""}, c.Quality) {
-				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", stage, c.Position, strings.NewReplacer("+", ", ", record.QualityBound, bound).Replace(c.Quality)))
+				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", stage, c.Position, strings.ReplaceAll(c.Quality, "+", ", ")))
 			}
 		}
 	}

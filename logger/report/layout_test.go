@@ -146,10 +146,10 @@ func TestRoundNotes(t *testing.T) {
 		j.add(record.StageCaps, record.FeatureBacklash, p, float64(p-1)*45, 0.16, 0.002, "mm")
 	}
 	j.captures[1].Quality = record.QualityKeyed
-	j.captures[5].Quality = record.QualityBound
+	j.captures[5].Quality = "base-creep+gaps"
 	assert.Equal(t, []string{
 		"Caps torqued: not measured at positions 3 and 8.",
-		"Caps torqued, position 7: an upper bound, for the wheel never rested at its stops.",
+		"Caps torqued, position 7: base-creep, gaps.",
 	}, roundNotes(Build(demoSheet(), j.captures, reportDate).backlash()))
 }
 
