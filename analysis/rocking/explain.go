@@ -61,11 +61,7 @@ func (j *judgement) weigh(i int, h hypothesis) {
 			h.cost += math.Ln2 // to say at which of the two it is takes a bit
 		}
 	}
-	n := len(s.dwelt)
-	if j.nudged { // the low stops are where they were put
-		n = len(s.high)
-	}
-	h.cost += unlikely(n, sum)
+	h.cost += unlikely(len(s.dwelt), sum)
 	if j.table[i].cost == 0 || h.cost < j.table[i].cost {
 		j.table[i] = h
 	}

@@ -92,7 +92,7 @@ const (
 	// way further.
 	playMost = 1.5
 	// A step or a drift to speak of is more than so many deviations of a usual stop.
-	// Tuned on the models: with 3 still gauges raise alarms, with 5 slips are missed.
+	// Tuned on the models: with 3 gauges that lag raise alarms, with 5 a float is missed.
 	shown = 4
 	// Stops of a side from which on not every pair and every step is tried, for time.
 	manyStops = 12

@@ -210,7 +210,7 @@ func TestGapsThatMatter(t *testing.T) {
 	assert.False(t, named(5, 6) || named(9, 10.5), "before the first stop")
 	assert.False(t, named(19, 20) || named(17.5, 18.5), "after the last")
 	assert.False(t, named(10.5, 11.5), "within a dwell")
-	assert.True(t, named(10.5, 11.8), "but long enough to leave and come back")
+	assert.True(t, named(10.5, 12.6), "but long enough to leave and come back")
 	assert.True(t, named(14.2, 14.8), "between two stops")
 	assert.True(t, named(17.2, 17.8), "no dwell at a bare turn")
 	for _, c := range []struct {
