@@ -4,19 +4,18 @@ import "math"
 
 // A dwell is what is kept of one. Values are relative to the first reading of the trace.
 type dwell struct {
-	from, to      float64
-	n             int
-	level         float64   // trimmed mean of the settled part
-	sumsq         float64   // about level, settled part
-	core          int       // samples of the settled part
-	creep         [bins]bin // its approach
-	came          float64   // level before a step within the dwell
-	left          float64   // and after it; both level where there is none
-	noise         float64   // deviation by second differences
-	rough, roughN float64   // their squares, and of how many readings
-	min, max      float64   // settled part
-	changes       int       // settled part: samples that differ from the one before
-	bend          float64   // how far it goes up from its middle to its ends
+	from, to float64
+	n        int
+	level    float64   // trimmed mean of the settled part
+	sumsq    float64   // about level, settled part
+	core     int       // samples of the settled part
+	creep    [bins]bin // its approach
+	came     float64   // level before a step within the dwell
+	left     float64   // and after it; both level where there is none
+	noise    float64   // deviation by second differences
+	min, max float64   // settled part
+	changes  int       // settled part: samples that differ from the one before
+	bend     float64   // how far it goes up from its middle to its ends
 }
 
 // A bin sums n readings of a dwell: their times since its beginning, their
@@ -50,25 +49,17 @@ func (r *segmenter) settled(at dwellSpan) (dwell, bool) {
 		return dwell{}, false
 	}
 	p := blocks(r.kept[a:z])
-	var w block
+	first, last := p.edges()
+	var w, rest block
 	for i := range p {
 		w.merge(&p[i])
+		if i >= first && i < last {
+			rest.merge(&p[i])
+		}
 	}
-	rough, roughN := 0.0, 0.0
-	for i := 3; i+1 < len(p); i++ { // the others hold what is left of the motion
-		rough += p[i].rough
-		roughN += float64(p[i].n)
-	}
-	noise := math.Sqrt(rough / 6 / math.Max(roughN, 1))
-	if roughN < noisyN {
-		noise = math.Sqrt((rough + r.rough) / 6 / math.Max(roughN+r.roughN, 1))
-	}
-	tol := max(1.01*r.count(), 3.5*noise, stiffest*r.swing)
-	if r.swing > 0 {
-		tol = math.Min(tol, turnShare*r.swing)
-	}
-	d := dwell{from: w.from, to: w.to, n: w.n, bend: p.bend(), noise: noise, rough: rough, roughN: roughN}
-	first, last := p.edges()
+	noise := math.Sqrt(rest.rough / 6 / float64(max(rest.n, 1)))
+	tol := max(flicker/2*r.count(), 3*noise, stiffest*r.swing)
+	d := dwell{from: w.from, to: w.to, n: w.n, bend: p.bend(), noise: noise}
 	c := p.median(first, last)
 	var core block
 	for i := first; i < last; i++ {
@@ -105,25 +96,20 @@ func (r *segmenter) settled(at dwellSpan) (dwell, bool) {
 // blocks are those of a dwell.
 type blocks []block
 
-// bend is how far a parabola through the blocks goes up from its middle to its ends.
+// bend is how far a parabola through the blocks goes up from its middle to its ends,
+// by least squares.
 func (p blocks) bend() float64 {
 	from, to := p[0].from, p[len(p)-1].to
-	var u, square, up, x float64
-	n := float64(len(p))
-	at := func(b *block) float64 { return (b.from + b.to - from - to) / max(to-from, 1e-9) }
+	var n, u, x, uu, ux float64
 	for i := range p {
-		u += at(&p[i]) * at(&p[i]) / n
-		x += p[i].mean() / n
+		at := (p[i].from + p[i].to - from - to) / (to - from)
+		y := p[i].mean() - p[0].mean()
+		n, u, x, uu, ux = n+1, u+at*at, x+y, uu+at*at*at*at, ux+at*at*y
 	}
-	for i := range p {
-		d := at(&p[i])*at(&p[i]) - u
-		square += d * d
-		up += d * (p[i].mean() - x)
+	if bend := (ux - u*x/n) / (uu - u*u/n); bend-bend == 0 {
+		return bend
 	}
-	if square == 0 {
-		return 0
-	}
-	return up / square
+	return 0
 }
 
 // parts returns the means before and after the greatest step within the bins, or

@@ -49,8 +49,6 @@ type segmenter struct {
 	recent [2]extent // of the blocks of these and the last two seconds
 	swing  float64   // typical distance of neighbouring dwells; 0: unknown
 
-	rough, roughN float64 // squared second differences within the dwells filed
-
 	missing float64 // readings that would explain the last silence if they came late
 	silent  float64 // when it ended
 }
@@ -78,7 +76,6 @@ const (
 	gapFloor, gapReadings = 0.4, 5.5
 	// For as many s after a silence readings of a reader that slept come at once.
 	lateWithin = 0.05
-	noisyN     = 8   // readings that show what noise they have
 	keptBlocks = 256 // room for a stroke, a dwell in full for 1.6 s and what may follow
 	maxStarts  = 16  // a third of a second: what is no dwell by then began later
 )
@@ -309,8 +306,6 @@ func (r *segmenter) file(w dwellSpan) {
 		return
 	}
 	r.dwells.push(d)
-	r.rough += d.rough
-	r.roughN += d.roughN
 	_, last := r.span(w)
 	r.used = copy(r.kept[:], r.kept[last:r.used])
 	r.learnSwing()
