@@ -115,7 +115,7 @@ func (r *Rocking) take(t, x float64) {
 func (r *Rocking) reading(t, x float64) {
 	const quick = 0.06 // s: no hand crosses half the swing in it
 	d, dt := x-r.x, t-r.t
-	d2, silent := d-r.d, false
+	silent := false
 	r.n++
 	if dt > 0 {
 		r.quickest = min(r.quickest, dt)
@@ -130,7 +130,7 @@ func (r *Rocking) reading(t, x float64) {
 		r.gaps.push(gap{r.t, t})
 		r.missing, r.silent = 0.6*dt/r.interval, t
 		r.still.start(t, x)
-		d2 = 0
+		d = 0
 	case r.missing > 0 && t-r.silent < lateWithin:
 		// Most of what was missing comes at once after all: the reader slept, and no
 		// reading was lost.
@@ -138,11 +138,11 @@ func (r *Rocking) reading(t, x float64) {
 			r.gaps.pop()
 		}
 	}
-	r.t, r.x, r.d = t, x, d
+	r.t, r.x = t, x
 	if r.cur.n > 0 && t-r.cur.from >= blockSpan {
 		r.flush()
 	}
-	r.cur.add(t, x, d, d2, silent)
+	r.cur.add(t, x, d, silent)
 	if r.interval > slowGauge || r.interval > blockSpan && !r.packets {
 		r.flush()
 	}

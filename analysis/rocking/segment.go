@@ -20,8 +20,7 @@ type segmenter struct {
 	n, bad   int     // samples, and those that are not finite
 	back     int     // times the clock went back
 	shift    float64 // added to T so that time never runs back
-	t, x, d  float64 // last time, value and first difference
-	first    float64 // first time
+	t, x     float64 // last time and value
 	clock    float64 // time of the last sample, taken or not
 	interval float64 // s between readings with different times, smoothed
 	quickest float64 // the least of them
@@ -141,22 +140,23 @@ func (r *segmenter) near() float64 {
 	return min(max(nearShare*r.known(), flicker*r.count()), turnShare*r.known())
 }
 
-// span returns the blocks kept of a dwell: those from first up to last.
-func (r *segmenter) span(w dwellSpan) (first, last int) {
+// span returns the blocks kept of a dwell.
+func (r *segmenter) span(w dwellSpan) blocks {
+	var first int
 	for first < r.used && r.kept[first].from < w.from {
 		first++
 	}
-	last = first
+	last := first
 	for last < r.used && r.kept[last].from <= w.to {
 		last++
 	}
-	return first, last
+	return r.kept[first:last]
 }
 
 func (r *segmenter) start(s analysis.Sample) {
 	r.started, r.origin, r.n = true, s.X, 1
-	r.t, r.first, r.clock, r.quickest = s.T, s.T, s.T, math.Inf(1)
-	r.cur.add(s.T, 0, 0, 0, false)
+	r.t, r.clock, r.quickest = s.T, s.T, math.Inf(1)
+	r.cur.add(s.T, 0, 0, false)
 	r.still.start(s.T, 0)
 	r.filed.from = math.Inf(-1)
 	r.path.from, r.path.to = math.Inf(-1), math.Inf(-1)
@@ -244,71 +244,63 @@ func (r *segmenter) extend(b *block, wide float64) {
 		}
 	}
 	r.path = path
-	kept := 0
-	full := r.begun == maxStarts
-	for i := range r.begun {
-		switch {
-		case costs[i] > best && i != at:
-			continue
-		case full && i != at:
-			full = false
-			continue
-		case kept != i:
-			r.starts[kept] = r.starts[i]
+	if r.begun == maxStarts {
+		oldest := 0
+		if at == 0 {
+			oldest = 1
 		}
-		r.starts[kept].before -= best
-		kept++
+		costs[oldest] = math.Inf(1)
+	}
+	kept := 0
+	for i := range r.begun {
+		if costs[i] <= best {
+			r.starts[kept] = r.starts[i]
+			r.starts[kept].before -= best
+			kept++
+		}
 	}
 	r.starts[kept] = start{past: path}
 	r.begun = kept + 1
 }
 
-// keep adds a block to those that a dwell may still need, and makes room.
+// keep adds a block to those that a dwell may still need. When they are full, those
+// before it go, and the later half of the others, but for what may be the next dwell, is
+// merged two by two.
 func (r *segmenter) keep(b *block) {
+	if r.used == keptBlocks {
+		from := b.from
+		if r.starts[0].n > 0 {
+			from = r.starts[0].from
+		}
+		if r.path.from > r.filed.from {
+			from = min(from, r.path.from)
+		}
+		kept := r.kept[:0]
+		for i := 0; i < keptBlocks; i++ {
+			c := r.kept[i]
+			switch {
+			case c.from < from:
+				continue
+			case len(kept) >= keptBlocks/2 && i < keptBlocks-2*maxStarts:
+				i++
+				c.merge(&r.kept[i])
+			}
+			kept = append(kept, c)
+		}
+		r.used = len(kept)
+	}
 	r.kept[r.used] = *b
 	r.used++
-	if r.used < keptBlocks {
-		return
-	}
-	// The newest blocks may belong to the next dwell, and the first ones of a dwell
-	// show its approach: what lies between is merged two by two, motion forgotten.
-	const fine = 1.6 // s
-	tail := keptBlocks - maxStarts - 1
-	if r.starts[0].n > 0 && r.starts[0].from < r.path.from {
-		tail = keptBlocks
-	}
-	n := 0
-	for i := 0; i < r.used; i++ {
-		c := r.kept[i]
-		switch {
-		case i >= tail || c.from < r.path.from || c.to < r.path.from+fine:
-		case c.from > r.path.to:
-			continue
-		case i+1 < tail && r.kept[i+1].to <= r.path.to:
-			c.merge(&r.kept[i+1])
-			i++
-		}
-		r.kept[n] = c
-		n++
-	}
-	if n == keptBlocks {
-		n = copy(r.kept[:], r.kept[keptBlocks/2:])
-	}
-	r.used = n
 }
 
-// file puts the dwell on the list and forgets its blocks, but those that show how
-// the wheel left it.
+// file puts the dwell on the list.
 func (r *segmenter) file(w dwellSpan) {
 	d, ok := r.settled(w)
 	r.filed = w
-	if !ok {
-		return
+	if ok {
+		r.dwells.push(d)
+		r.learnSwing()
 	}
-	r.dwells.push(d)
-	_, last := r.span(w)
-	r.used = copy(r.kept[:], r.kept[last:r.used])
-	r.learnSwing()
 }
 
 // open returns the dwell that is not filed yet.

@@ -11,8 +11,6 @@ type stop struct {
 	dwelt   bool
 	high    bool
 	outlier bool // left out of the value
-
-	came, left [2]float64 // where the dwell may have begun and ended, the base being nudged meanwhile
 }
 
 // outward turns a difference at the stop over where up is inward: more than 0 is
@@ -96,9 +94,7 @@ func (j *judgement) listNodes(near float64) {
 			j.addTurn(turns[0], near, d)
 			turns = turns[1:]
 		}
-		s.nodes = append(s.nodes, stop{
-			dwell: *d, t: (d.from + d.to) / 2, dwelt: true, came: [2]float64{d.came, d.level}, left: [2]float64{d.left, d.level},
-		})
+		s.nodes = append(s.nodes, stop{dwell: *d, t: (d.from + d.to) / 2, dwelt: true})
 		for len(turns) > 0 && turns[0].t <= d.to {
 			turns = turns[1:]
 		}
