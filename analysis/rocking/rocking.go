@@ -28,14 +28,15 @@ type Rocking struct {
 	told    float64  // beginning of the newest dwell looked at for an event
 	look    float64  // next time to judge while the value stands still
 	events  []Event
-	doubt   doubtful
+	doubt   analysis.Sample // a reading that may be wild, on our clock, relative to the first
+	doubted bool
 }
 
 // New returns a detector that has seen no sample.
 func New(o Options) *Rocking {
-	r := &Rocking{opt: o, events: make([]Event, 0, 8)}
+	r := &Rocking{opt: o}
 	r.resolution = o.Resolution
-	r.scratch.values = make([]float64, 0, 4*manyStops*manyStops) // pairs of stops, or twice the stops kept
+	r.scratch.values = make([]float64, 0, manyStops*manyStops) // no fewer than the pairs of stops, or than all nodes
 	return r
 }
 
@@ -65,47 +66,35 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 		r.packets = true
 	}
 	r.clock = t
-	if r.doubt.waits {
-		r.doubt.waits = false
-		if math.Abs(x-r.x) > math.Abs(r.doubt.x-r.x)/4 { // it did not come back: it was none
-			r.take(r.doubt.t, r.doubt.x)
-		}
-	} else if r.leaps(x - r.x) {
-		r.doubt = doubtful{t, x, true}
+	switch leaps := r.leaps(x - r.x); {
+	case leaps && !r.doubted:
+		r.doubt, r.doubted = analysis.Sample{T: t, X: x}, true
 		return r.events
+	case leaps: // twice: neither was wild
+		r.take(r.doubt.T, r.doubt.X)
 	}
+	r.doubted = false
 	r.take(t, x)
 	return r.events
 }
 
-// A doubtful reading waits for the next one to tell whether it was wild.
-type doubtful struct {
-	t, x  float64
-	waits bool
-}
-
 // leaps reports whether a reading that differs by d from the one before is one
-// that no hand makes: half a swing beyond the other stop, or before a swing is
-// known far outside all that was read. Fewer mm would be a coarse gauge's digit.
-func (r *Rocking) leaps(d float64) bool {
-	if r.swing > 0 {
-		return math.Abs(d) > 1.5*r.swing
-	}
-	return math.Abs(d) > max(0.2, 4*(r.hi-r.lo), 30*r.grid.step)
-}
+// that no hand makes. It waits for the next one to tell whether it was wild.
+func (r *Rocking) leaps(d float64) bool { return math.Abs(d) > playMost*r.known() }
 
-// take takes a reading that is sound. A gauge that sends only on change has
-// meant the reading before until now.
+// moment is a time in s in which no hand crosses half the swing, and no gauge that a
+// hand is felt through sends nothing.
+const moment = minDwellN * blockSpan
+
+// take takes a reading that is sound. A gauge that sends only on change has meant the
+// reading before until now, but what is longer than the blocks kept is a silence.
 func (r *Rocking) take(t, x float64) {
-	const often = 0.02 // s: finer than any gauge that a hand is felt through needs
-	if r.repeats == 0 && r.n >= 6 && t-r.t > max(3*often, 2.5*r.quickest) && t-r.t < 10 {
-		for k, from := 1, r.t; from+often*float64(k) < t-often/2; k++ {
-			r.reading(from+often*float64(k), r.x)
+	if dt := t - r.t; !r.repeats && dt > max(moment, minDwellN*r.quickest) && dt < 2*keptBlocks*blockSpan {
+		for at := r.t + blockSpan; at < t-blockSpan/2; at += blockSpan {
+			r.reading(at, r.x)
 		}
 	}
-	if x == r.x {
-		r.repeats++
-	}
+	r.repeats = r.repeats || x == r.x
 	r.reading(t, x)
 }
 
@@ -113,7 +102,6 @@ func (r *Rocking) take(t, x float64) {
 // slow gauge is one reading and is handed on at once, unless more with the same
 // time may follow.
 func (r *Rocking) reading(t, x float64) {
-	const quick = 0.06 // s: no hand crosses half the swing in it
 	d, dt := x-r.x, t-r.t
 	silent := false
 	r.n++
@@ -124,14 +112,14 @@ func (r *Rocking) reading(t, x float64) {
 	if d != 0 {
 		r.grid.add(d)
 	}
-	r.still.add(d == 0, dt < quick && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
-	switch {
+	r.still.add(d == 0, dt < moment && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
+	switch gaps := r.gaps.list(); {
 	case silent:
 		r.gaps.push(gap{r.t, t})
-		r.missing, r.silent = 0.6*dt/r.interval, t
+		r.missing = dt / r.interval / 2
 		r.still.start(t, x)
 		d = 0
-	case r.missing > 0 && t-r.silent < lateWithin:
+	case r.missing > 0 && t-gaps[len(gaps)-1].to < blockSpan:
 		// Most of what was missing comes at once after all: the reader slept, and no
 		// reading was lost.
 		if r.missing--; r.missing <= 0 {
@@ -143,7 +131,7 @@ func (r *Rocking) reading(t, x float64) {
 		r.flush()
 	}
 	r.cur.add(t, x, d, silent)
-	if r.interval > slowGauge || r.interval > blockSpan && !r.packets {
+	if r.interval > blockSpan && !r.packets {
 		r.flush()
 	}
 }

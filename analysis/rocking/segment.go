@@ -24,7 +24,7 @@ type segmenter struct {
 	clock    float64 // time of the last sample, taken or not
 	interval float64 // s between readings with different times, smoothed
 	quickest float64 // the least of them
-	repeats  int     // readings the same as the one before; none: the gauge sends on change
+	repeats  bool    // a reading was the same as the one before; else the gauge sends on change
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
 
 	grid  grid
@@ -49,16 +49,15 @@ type segmenter struct {
 	swing  float64   // typical distance of neighbouring dwells; 0: unknown
 
 	missing float64 // readings that would explain the last silence if they came late
-	silent  float64 // when it ended
 }
 
 const (
 	// Readings closer than this in s are taken together: a tenth of the shortest
 	// dwell, off the round rates.
 	blockSpan = 0.0195
-	// A hand that feels a stop dwells there for 0.2 s and three readings, two of a
-	// slow gauge, one of fewer than twelve readings a second.
-	minDwell, minDwellN, slowGauge = 0.199, 3, 0.085
+	// A hand that feels a stop dwells there for 0.2 s. Three readings in a row that are
+	// alike are no chance.
+	minDwell, minDwellN = 0.199, 3
 	// A dwell must gain so much likelihood, as a natural logarithm, over motion: three
 	// readings of a coarse gauge at 10 Hz gain four. Tuned on the models, 2 to 5 do.
 	dwellOdds = 3.0
@@ -73,10 +72,8 @@ const (
 	usualSwing = 0.1 // mm, taken before any is known: no dwell is wider than noise then
 	// No shorter silence is a gap, in s, nor one with fewer readings missing.
 	gapFloor, gapReadings = 0.4, 5.5
-	// For as many s after a silence readings of a reader that slept come at once.
-	lateWithin = 0.05
-	keptBlocks = 256 // room for a stroke, a dwell in full for 1.6 s and what may follow
-	maxStarts  = 16  // a third of a second: what is no dwell by then began later
+	keptBlocks            = 256 // room for a stroke, a dwell in full for 1.6 s and what may follow
+	maxStarts             = 16  // a third of a second: what is no dwell by then began later
 )
 
 // A dwellSpan is a dwell of the best parting.
@@ -133,7 +130,7 @@ func (r *segmenter) count() float64 {
 }
 
 // known is the swing, or what is known of it.
-func (r *segmenter) known() float64 { return cmp.Or(r.swing, r.hi-r.lo) }
+func (r *segmenter) known() float64 { return cmp.Or(r.swing, max(r.hi-r.lo, usualSwing)) }
 
 // near is how far apart levels of one stop may lie.
 func (r *segmenter) near() float64 {
@@ -166,34 +163,33 @@ func (r *segmenter) start(s analysis.Sample) {
 
 // tick follows the time between readings and reports a gap. The interval is
 // smoothed over some sixteen readings, so that packets of a radio do not shake it,
-// and one silence counts for three intervals at most: it is no slower gauge.
+// and one silence counts for no more than a gap: it is no slower gauge.
 func (r *segmenter) tick(dt float64) bool {
 	if r.interval == 0 {
 		r.interval = dt
 		return false
 	}
-	gap := dt > gapFloor && dt > gapReadings*r.interval
-	r.interval += (min(dt, 3*r.interval) - r.interval) / 16
-	return gap
+	most := gapReadings * r.interval
+	r.interval += (min(dt, most) - r.interval) / 16
+	return dt > max(gapFloor, most)
 }
 
 // widen returns the range of the newest seconds' readings.
 func (r *segmenter) widen(b *block) float64 {
 	const window = 2 // s
-	e := &r.recent
-	if b.to-e[1].since > window {
-		e[0] = e[1]
-		e[1] = extent{b.from, b.min, b.max}
+	old, now := &r.recent[0], &r.recent[1]
+	if b.to-now.since > window {
+		*old, *now = *now, extent{b.from, b.min, b.max}
 	}
-	e[1].lo, e[1].hi = min(e[1].lo, b.min), max(e[1].hi, b.max)
-	return max(e[0].hi, e[1].hi) - min(e[0].lo, e[1].lo)
+	now.lo, now.hi = min(now.lo, b.min), max(now.hi, b.max)
+	return max(old.hi, now.hi) - min(old.lo, now.lo)
 }
 
 // push takes the next block.
 func (r *segmenter) push(b *block) {
 	r.lo, r.hi = min(r.lo, b.min), max(r.hi, b.max)
 	wide := r.widen(b)
-	if tp, ok := r.zig.add(b, max(turnShare*r.known(), 1.5*flicker*r.count())); ok {
+	if tp, ok := r.zig.add(b, max(turnShare*r.known(), flicker*r.count())); ok {
 		r.turns.push(tp)
 	}
 	r.keep(b)
@@ -205,16 +201,11 @@ func (r *segmenter) push(b *block) {
 
 // extend finds the best parting of all blocks up to b.
 func (r *segmenter) extend(b *block, wide float64) {
-	small := wide
-	if r.swing > 0 {
-		small = min(wide, r.swing)
-	} else {
-		wide = max(wide, usualSwing)
-	}
+	small := min(wide, r.known())
 	q := r.count()
 	least := max(rounded(q), stiffest*stiffest*small*small)
 	rest := r.rest.of(2 * math.Pi * math.E * least)
-	best, at := r.motion.of(max(wide, q)), -1 // motion
+	best, at := r.motion.of(max(wide, usualSwing, q)), -1 // motion
 	var costs [maxStarts + 1]float64
 	y := b.mean()
 	for i := range r.begun {
@@ -232,13 +223,13 @@ func (r *segmenter) extend(b *block, wide float64) {
 	if at >= 0 {
 		c := &r.starts[at]
 		path = c.past
-		if b.to-c.from+r.interval >= minDwell && (c.readings >= minDwellN || c.readings == 2 && r.interval >= slowGauge) {
+		if b.to-c.from+r.interval >= minDwell && c.readings >= 2 {
 			level := c.x + c.sum/c.n
 			if c.from-path.to > minDwell || math.Abs(level-path.level) > max(nearShare*small, flicker*q) { // else one dwell that creeps
 				path.from = c.from
 			}
 			path.to, path.level = b.to, level
-			if path.from != r.path.from && c.past.from > r.filed.from && path.from != c.past.from {
+			if path.from > c.past.from && c.past.from > r.filed.from {
 				r.file(c.past)
 			}
 		}
@@ -317,7 +308,7 @@ func (r *segmenter) learnSwing() {
 	v := make([]float64, 0, 8)
 	dwells := r.dwells.list()
 	for i := len(dwells) - 1; i > 0 && len(v) < cap(v); i-- {
-		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > turnShare*r.swing && d > r.near() {
+		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > max(turnShare*r.swing, flicker*r.count()) {
 			v = append(v, d)
 		}
 	}
