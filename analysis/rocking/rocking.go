@@ -23,8 +23,7 @@ type Rocking struct {
 	scratch judgeScratch
 	rocks   int      // as last emitted
 	emitted faultSet // as last emitted
-	level   float64  // of the last stop emitted
-	any     bool     // a stop was emitted
+	level   float64  // of the last stop emitted; NaN: none was
 	told    float64  // beginning of the newest dwell looked at for an event
 	look    float64  // next time to judge while the value stands still
 	events  []Event
@@ -35,14 +34,16 @@ type Rocking struct {
 // New returns a detector that has seen no sample.
 func New(o Options) *Rocking {
 	r := &Rocking{opt: o}
-	r.resolution = o.Resolution
 	r.scratch.values = make([]float64, 0, manyStops*manyStops) // no fewer than the pairs of stops, or than all nodes
+	r.Reset()
 	return r
 }
 
 // Reset forgets all samples and keeps the options.
 func (r *Rocking) Reset() {
-	*r = Rocking{segmenter: segmenter{resolution: r.resolution}, opt: r.opt, events: r.events[:0], scratch: r.scratch}
+	*r = Rocking{
+		segmenter: segmenter{resolution: r.opt.Resolution}, opt: r.opt, level: math.NaN(), events: r.events[:0], scratch: r.scratch,
+	}
 }
 
 // Add takes the next sample and returns what it brought about. The slice is
@@ -52,10 +53,10 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 	r.events = r.events[:0]
 	x, t := s.X-r.origin, s.T+r.shift
 	switch dt := t - r.clock; {
-	case x-x != 0 || s.T-s.T != 0 || r.started && dt-dt != 0: // NaN or infinite
+	case x-x != 0 || s.T-s.T != 0 || r.n > 0 && dt-dt != 0: // NaN or infinite
 		r.bad++
 		return r.events
-	case !r.started:
+	case r.n == 0:
 		r.start(s)
 		return r.events
 	case dt < 0:
@@ -140,12 +141,8 @@ func (r *Rocking) reading(t, x float64) {
 func (r *Rocking) flush() {
 	r.push(&r.cur)
 	r.cur.n = 0
-	switch {
-	case r.opt.Quiet:
-	case r.path.from != r.told:
+	if !r.opt.Quiet {
 		r.announce()
-	default:
-		r.lookAgain()
 	}
 }
 

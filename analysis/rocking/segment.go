@@ -15,7 +15,6 @@ import (
 type segmenter struct {
 	resolution float64 // mm, as told; 0: to be found
 
-	started  bool
 	origin   float64 // first reading: all values below are relative to it
 	n, bad   int     // samples, and those that are not finite
 	back     int     // times the clock went back
@@ -82,7 +81,6 @@ type dwellSpan struct{ from, to, level float64 }
 // A start is a dwell that may have begun after the blocks before it.
 type start struct {
 	from       float64
-	readings   int
 	n          float64   // blocks
 	x          float64   // mean of the first
 	sum, sumsq float64   // of the blocks' means about x
@@ -97,7 +95,6 @@ func (c *start) add(b *block, y float64) {
 	}
 	y -= c.x
 	c.n++
-	c.readings += b.n
 	c.sum += y
 	c.sumsq += y * y
 }
@@ -139,26 +136,23 @@ func (r *segmenter) near() float64 {
 
 // span returns the blocks kept of a dwell.
 func (r *segmenter) span(w dwellSpan) blocks {
-	var first int
-	for first < r.used && r.kept[first].from < w.from {
-		first++
+	p := r.kept[:r.used]
+	for len(p) > 0 && p[0].from < w.from {
+		p = p[1:]
 	}
-	last := first
-	for last < r.used && r.kept[last].from <= w.to {
-		last++
+	for len(p) > 0 && p[len(p)-1].from > w.to {
+		p = p[:len(p)-1]
 	}
-	return r.kept[first:last]
+	return p
 }
 
 func (r *segmenter) start(s analysis.Sample) {
-	r.started, r.origin, r.n = true, s.X, 1
+	r.origin, r.n = s.X, 1
 	r.t, r.clock, r.quickest = s.T, s.T, math.Inf(1)
 	r.cur.add(s.T, 0, 0, false)
 	r.still.start(s.T, 0)
-	r.filed.from = math.Inf(-1)
-	r.path.from, r.path.to = math.Inf(-1), math.Inf(-1)
-	r.starts[0], r.begun = start{past: r.path}, 1
-	r.recent[0].since, r.recent[1].since = s.T, s.T
+	r.filed.from, r.path.from, r.path.to = math.Inf(-1), math.Inf(-1), math.Inf(-1)
+	r.recent[1].since = s.T
 }
 
 // tick follows the time between readings and reports a gap. The interval is
@@ -188,15 +182,14 @@ func (r *segmenter) widen(b *block) float64 {
 // push takes the next block.
 func (r *segmenter) push(b *block) {
 	r.lo, r.hi = min(r.lo, b.min), max(r.hi, b.max)
-	wide := r.widen(b)
 	if tp, ok := r.zig.add(b, max(turnShare*r.known(), flicker*r.count())); ok {
 		r.turns.push(tp)
 	}
 	r.keep(b)
-	if b.gap {
+	if b.gap || r.begun == 0 {
 		r.starts[0], r.begun = start{past: r.path}, 1
 	}
-	r.extend(b, wide)
+	r.extend(b, r.widen(b))
 }
 
 // extend finds the best parting of all blocks up to b.
@@ -223,7 +216,7 @@ func (r *segmenter) extend(b *block, wide float64) {
 	if at >= 0 {
 		c := &r.starts[at]
 		path = c.past
-		if b.to-c.from+r.interval >= minDwell && c.readings >= 2 {
+		if b.to-c.from+r.interval >= minDwell && c.n >= 2 {
 			level := c.x + c.sum/c.n
 			if c.from-path.to > minDwell || math.Abs(level-path.level) > max(nearShare*small, flicker*q) { // else one dwell that creeps
 				path.from = c.from
@@ -235,12 +228,12 @@ func (r *segmenter) extend(b *block, wide float64) {
 		}
 	}
 	r.path = path
-	if r.begun == maxStarts {
-		oldest := 0
-		if at == 0 {
-			oldest = 1
-		}
-		costs[oldest] = math.Inf(1)
+	switch { // the oldest makes room
+	case r.begun < maxStarts:
+	case at == 0:
+		costs[1] = math.Inf(1)
+	default:
+		costs[0] = math.Inf(1)
 	}
 	kept := 0
 	for i := range r.begun {
