@@ -49,7 +49,8 @@ func (r *segmenter) settled(w dwellSpan) (dwell, bool) {
 	if len(p) == 0 {
 		return dwell{}, false
 	}
-	first, last := p.edges()
+	first := (len(p) + 2) / edgeShare
+	last := len(p) - first
 	mid := p[first:last]
 	whole, rest := p.sum(), mid.sum()
 	noise := math.Sqrt(rest.rough / 2 / float64(rest.n))
@@ -125,13 +126,6 @@ func (p blocks) parts(all *block, level, tol float64) (before, after [2]float64)
 		}
 	}
 	return before, after
-}
-
-// edges returns the blocks left when those are taken off both ends in which the
-// wheel comes to rest and leaves.
-func (p blocks) edges() (first, last int) {
-	first = (len(p) + 2) / edgeShare
-	return first, len(p) - first
 }
 
 // median is the mean of one of the blocks, of an even number the higher one.

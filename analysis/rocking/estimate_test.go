@@ -45,9 +45,6 @@ func TestSettledPart(t *testing.T) {
 	assert.Equal(t, 13*9, d.changes)
 	assert.InDelta(t, 0.001*math.Sqrt(0.9/2), d.noise, 1e-12)
 	assert.InDelta(t, 130*0.0005*0.0005, d.sumsq, 2e-6)
-	p := blocks(r.kept[:r.used])
-	first, last := p.edges()
-	assert.Equal(t, [2]int{3, 17}, [2]int{first, last})
 	_, ok = r.settled(dwellSpan{from: 30, to: 40})
 	assert.False(t, ok, "no block of it is kept")
 }

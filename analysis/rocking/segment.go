@@ -37,8 +37,6 @@ type segmenter struct {
 	used   int
 	starts [maxStarts + 1]start // dwells that may be going on
 	begun  int                  // how many
-	motion logarithm            // of the width a block of motion may lie in
-	rest   logarithm            // of the least variance of a dwell
 	path   dwellSpan            // the newest dwell of the best parting; not filed
 	filed  dwellSpan            // the one before it
 	dwells history[dwell]
@@ -105,16 +103,6 @@ func (c *start) variance() float64 {
 	return c.sumsq/c.n - mean*mean
 }
 
-// A logarithm is remembered for as long as it is asked of the same number.
-type logarithm struct{ x, log float64 }
-
-func (l *logarithm) of(x float64) float64 {
-	if x != l.x || l.log == 0 { // that of 1, or none yet
-		l.x, l.log = x, math.Log(x)
-	}
-	return l.log
-}
-
 // An extent is the range of the readings since a time.
 type extent struct{ since, lo, hi float64 }
 
@@ -159,10 +147,7 @@ func (r *segmenter) start(s analysis.Sample) {
 // smoothed over some sixteen readings, so that packets of a radio do not shake it,
 // and one silence counts for no more than a gap: it is no slower gauge.
 func (r *segmenter) tick(dt float64) bool {
-	if r.interval == 0 {
-		r.interval = dt
-		return false
-	}
+	r.interval = cmp.Or(r.interval, dt)
 	most := gapReadings * r.interval
 	r.interval += (min(dt, most) - r.interval) / 16
 	return dt > max(gapFloor, most)
@@ -187,7 +172,7 @@ func (r *segmenter) push(b *block) {
 	}
 	r.keep(b)
 	if b.gap || r.begun == 0 {
-		r.starts[0], r.begun = start{past: r.path}, 1
+		r.starts[0], r.begun = start{from: b.from, past: r.path}, 1
 	}
 	r.extend(b, r.widen(b))
 }
@@ -197,8 +182,8 @@ func (r *segmenter) extend(b *block, wide float64) {
 	small := min(wide, r.known())
 	q := r.count()
 	least := max(rounded(q), stiffest*stiffest*small*small)
-	rest := r.rest.of(2 * math.Pi * math.E * least)
-	best, at := r.motion.of(max(wide, usualSwing, q)), -1 // motion
+	rest := math.Log(2 * math.Pi * math.E * least)
+	best, at := math.Log(max(wide, usualSwing, q)), -1 // motion
 	var costs [maxStarts + 1]float64
 	y := b.mean()
 	for i := range r.begun {
@@ -243,7 +228,7 @@ func (r *segmenter) extend(b *block, wide float64) {
 			kept++
 		}
 	}
-	r.starts[kept] = start{past: path}
+	r.starts[kept] = start{from: b.to, past: path}
 	r.begun = kept + 1
 }
 
@@ -252,10 +237,7 @@ func (r *segmenter) extend(b *block, wide float64) {
 // merged two by two.
 func (r *segmenter) keep(b *block) {
 	if r.used == keptBlocks {
-		from := b.from
-		if r.starts[0].n > 0 {
-			from = r.starts[0].from
-		}
+		from := r.starts[0].from
 		if r.path.from > r.filed.from {
 			from = min(from, r.path.from)
 		}

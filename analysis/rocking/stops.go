@@ -136,17 +136,16 @@ func (s *judgeScratch) reduce(near float64) {
 // join takes b, the next node at about the same level, into a: the longer dwell is
 // the stop.
 func (a *stop) join(b *stop) {
-	from, came := a.from, a.came
-	switch {
-	case !b.dwelt:
+	if !b.dwelt {
 		return
-	case !a.dwelt:
-		*a = *b
-		return
-	case b.core > a.core:
-		*a = *b
-		a.came = came
 	}
-	a.from, a.to, a.left = from, b.to, b.left
-	a.t = (a.from + a.to) / 2
+	both := *b
+	if a.dwelt {
+		if a.core >= b.core {
+			both = *a
+		}
+		both.from, both.came, both.to, both.left = a.from, a.came, b.to, b.left
+		both.t = (both.from + both.to) / 2
+	}
+	*a = both
 }
