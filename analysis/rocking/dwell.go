@@ -30,11 +30,9 @@ const (
 	firstBin = 0.03
 )
 
+// binOf returns the bin of a time in s since the beginning of a dwell; -1: arrival.
 func binOf(t float64) int {
-	if t < firstBin {
-		return -1
-	}
-	return min(bins-1, int(2*math.Log2(t/firstBin)))
+	return int(min(bins-1, max(-1, math.Floor(2*math.Log2(t/firstBin)))))
 }
 
 // One in edgeShare of the blocks of a dwell is left out at either end: what the wheel

@@ -63,8 +63,6 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 		r.back++
 		r.shift -= dt
 		t = r.clock
-	case dt == 0:
-		r.packets = true
 	}
 	r.clock = t
 	switch leaps := r.leaps(x - r.x); {
@@ -133,7 +131,7 @@ func (r *Rocking) reading(t, x float64) {
 		r.flush()
 	}
 	r.cur.add(t, x, d, silent)
-	if r.interval > blockSpan && !r.packets {
+	if r.interval > blockSpan {
 		r.flush()
 	}
 }

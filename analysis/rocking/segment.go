@@ -24,7 +24,6 @@ type segmenter struct {
 	interval float64 // s between readings with different times, smoothed
 	quickest float64 // the least of them
 	repeats  bool    // a reading was the same as the one before; else the gauge sends on change
-	packets  bool    // several readings had the same time, as a USB bridge delivers them
 
 	grid  grid
 	still stillness
@@ -35,10 +34,10 @@ type segmenter struct {
 	cur    block
 	kept   [keptBlocks]block // since the stroke before the dwell that is not filed yet
 	used   int
-	starts [maxStarts + 1]start // dwells that may be going on
-	begun  int                  // how many
-	path   dwellSpan            // the newest dwell of the best parting; not filed
-	filed  dwellSpan            // the one before it
+	starts [maxStarts]start // dwells that may be going on
+	begun  int              // how many
+	path   dwellSpan        // the newest dwell of the best parting; not filed
+	filed  dwellSpan        // the one before it
 	dwells history[dwell]
 
 	lo, hi float64   // of all readings
@@ -86,8 +85,8 @@ type start struct {
 	past       dwellSpan // the newest dwell of that
 }
 
-// add takes a block of readings, the mean of which is y.
-func (c *start) add(b *block, y float64) {
+// add takes a block of readings, the mean of which is y, and returns the variance of all.
+func (c *start) add(b *block, y float64) float64 {
 	if c.n == 0 {
 		c.from, c.x = b.from, y
 	}
@@ -95,24 +94,14 @@ func (c *start) add(b *block, y float64) {
 	c.n++
 	c.sum += y
 	c.sumsq += y * y
-}
-
-// variance of the blocks' means.
-func (c *start) variance() float64 {
-	mean := c.sum / c.n
-	return c.sumsq/c.n - mean*mean
+	return c.sumsq/c.n - c.sum*c.sum/(c.n*c.n)
 }
 
 // An extent is the range of the readings since a time.
 type extent struct{ since, lo, hi float64 }
 
 // count is the gauge's last digit.
-func (r *segmenter) count() float64 {
-	if r.resolution > 0 {
-		return r.resolution
-	}
-	return r.grid.step
-}
+func (r *segmenter) count() float64 { return cmp.Or(max(r.resolution, 0), r.grid.step) }
 
 // known is the swing, or what is known of it.
 func (r *segmenter) known() float64 { return cmp.Or(r.swing, max(r.hi-r.lo, usualSwing)) }
@@ -184,13 +173,13 @@ func (r *segmenter) extend(b *block, wide float64) {
 	least := max(rounded(q), stiffest*stiffest*small*small)
 	rest := math.Log(2 * math.Pi * math.E * least)
 	best, at := math.Log(max(wide, usualSwing, q)), -1 // motion
-	var costs [maxStarts + 1]float64
+	var costs [maxStarts]float64
 	y := b.mean()
 	for i := range r.begun {
 		c := &r.starts[i]
-		c.add(b, y)
+		v := c.add(b, y)
 		costs[i] = c.before + c.n/2*rest // no less than that
-		if v := c.variance(); v > least && !(costs[i] > best) {
+		if v > least && !(costs[i] > best) {
 			costs[i] = c.before + c.n/2*math.Log(2*math.Pi*math.E*v)
 		}
 		if costs[i]+dwellOdds < best {
@@ -213,13 +202,6 @@ func (r *segmenter) extend(b *block, wide float64) {
 		}
 	}
 	r.path = path
-	switch { // the oldest makes room
-	case r.begun < maxStarts:
-	case at == 0:
-		costs[1] = math.Inf(1)
-	default:
-		costs[0] = math.Inf(1)
-	}
 	kept := 0
 	for i := range r.begun {
 		if costs[i] <= best {
@@ -228,8 +210,10 @@ func (r *segmenter) extend(b *block, wide float64) {
 			kept++
 		}
 	}
-	r.starts[kept] = start{from: b.to, past: path}
-	r.begun = kept + 1
+	if r.begun = kept; kept < maxStarts {
+		r.starts[kept] = start{from: b.to, past: path}
+		r.begun++
+	}
 }
 
 // keep adds a block to those that a dwell may still need. When they are full, those
@@ -237,10 +221,7 @@ func (r *segmenter) extend(b *block, wide float64) {
 // merged two by two.
 func (r *segmenter) keep(b *block) {
 	if r.used == keptBlocks {
-		from := r.starts[0].from
-		if r.path.from > r.filed.from {
-			from = min(from, r.path.from)
-		}
+		from := min(r.starts[0].from, r.path.from)
 		kept := r.kept[:0]
 		for i := 0; i < keptBlocks; i++ {
 			c := r.kept[i]
