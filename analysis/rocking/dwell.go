@@ -65,7 +65,11 @@ func (r *segmenter) settled(w dwellSpan) (dwell, bool) {
 		from: whole.from, to: whole.to, n: whole.n, level: core.mean(), core: core.n, noise: noise,
 		sumsq: max(0, core.sumsq-core.sum*core.mean()), min: core.min, max: core.max, changes: core.changes, bend: p.bend(),
 	}
-	d.came, d.left = mid.parts(&rest, d.level, tol)
+	d.came, d.left = [2]float64{d.level, d.level}, [2]float64{d.level, d.level}
+	third := (len(mid) + 2) / minRocks // of the settled part, before and after a nudge
+	if a, b := mid[:third].sum(), mid[len(mid)-third:].sum(); math.Abs(a.mean()-b.mean()) > tol {
+		d.came[0], d.left[0] = a.mean(), b.mean()
+	}
 	for i := range p[:last] {
 		b, at := &p[i], (p[i].from+p[i].to)/2-d.from
 		k := binOf(at)
@@ -107,23 +111,6 @@ func (p blocks) bend() float64 {
 		return bend
 	}
 	return 0
-}
-
-// parts returns the means before and after the greatest step within the blocks, each
-// beside the level, or that alone where the step is no greater than tol. all is their sum.
-func (p blocks) parts(all *block, level, tol float64) (before, after [2]float64) {
-	before, after = [2]float64{level, level}, [2]float64{level, level}
-	var past block
-	var best float64
-	for i := range p[:len(p)-1] {
-		past.merge(&p[i])
-		n, rest := float64(past.n), float64(all.n-past.n)
-		a, b := past.mean(), (all.sum-past.sum)/rest
-		if gain := (a - b) * (a - b) * n * rest; gain > best && math.Abs(a-b) > tol {
-			best, before[0], after[0] = gain, a, b
-		}
-	}
-	return before, after
 }
 
 // median is the mean of one of the blocks, of an even number the higher one.
