@@ -10,14 +10,12 @@ type block struct {
 	min, max   float64
 	rough      float64 // sum of squared differences
 	changes    int     // readings that differ from the one before
-	gap        bool    // no reading came for too long before this block
 }
 
-// add takes in the next reading, which differs by d from the one before. The first may
-// come after a gap.
-func (b *block) add(t, x, d float64, gap bool) {
+// add takes in the next reading, which differs by d from the one before.
+func (b *block) add(t, x, d float64) {
 	if b.n == 0 {
-		*b = block{from: t, min: x, max: x, gap: gap}
+		*b = block{from: t, min: x, max: x}
 	}
 	b.to = t
 	b.n++

@@ -9,7 +9,7 @@ import (
 )
 
 // Explain draws what was seen in the samples so far, for whoever has to believe it: a
-// line for each place where the motion turned (# at rest, + without) or paused (-),
+// line for each place where the motion turned (# at rest, + without, x left out) or paused (-),
 // then each hypothesis with its parameters and minus the logarithm of its likelihood,
 // the approach to the stops, and what the noise and the tolerances are.
 func (r *Rocking) Explain() string {
@@ -20,18 +20,17 @@ func (r *Rocking) Explain() string {
 	lo, hi := extremes(seen)
 	slices.SortFunc(seen, func(a, b stop) int { return int(math.Copysign(1, a.from-b.from)) })
 	for i := range seen {
-		d, mark, note := &seen[i], "+", ""
+		d, mark := &seen[i], "+"
 		switch {
 		case slices.Contains(j.s.passed, *d):
 			mark = "-"
+		case d.outlier:
+			mark = "x"
 		case d.dwelt:
 			mark = "#"
 		}
-		if d.outlier {
-			note = ", left out"
-		}
 		at := int(width * (d.level - lo) / cmp.Or(hi-lo, 1))
-		fmt.Fprintf(&b, "%8.2f s |%*s%s%*s| %.4f, %.2f s, %d readings%s\n", d.from, at, "", mark, width-at, "", d.level+r.origin, d.to-d.from, d.n, note)
+		fmt.Fprintf(&b, "%8.2f s |%*s%s%*s| %.4f, %.2f s, %d readings\n", d.from, at, "", mark, width-at, "", d.level+r.origin, d.to-d.from, d.n)
 	}
 	for _, h := range j.table {
 		if h.cost > 0 {

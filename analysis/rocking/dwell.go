@@ -24,7 +24,8 @@ type dwell struct {
 // distance from its level; core of them are behind the level.
 type bin struct{ n, t, off, core float64 }
 
-// bins of half octaves, the first from firstBin on; what comes before is arrival.
+// bins of half octaves, the first from firstBin in s on, the last from 1.4 s, by when the
+// slowest approach is over; what comes before is arrival.
 const (
 	bins     = 12
 	firstBin = 0.03

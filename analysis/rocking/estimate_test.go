@@ -29,9 +29,9 @@ func TestSettledPart(t *testing.T) {
 		case i > 18:
 			x = 8
 		}
-		b := newBlock(float64(i), x, 0, false)
+		b := newBlock(float64(i), x, 0)
 		for range 9 {
-			c := newBlock(float64(i)+0.9, x, 0.001, false)
+			c := newBlock(float64(i)+0.9, x, 0.001)
 			b.merge(&c)
 		}
 		r.keep(&b)
@@ -54,8 +54,8 @@ func TestBend(t *testing.T) {
 	var up, line blocks
 	for i := range 21 {
 		u := float64(i)/10 - 1
-		up = append(up, newBlock(float64(i), u*u, 0, false))
-		line = append(line, newBlock(float64(i), u, 0, false))
+		up = append(up, newBlock(float64(i), u*u, 0))
+		line = append(line, newBlock(float64(i), u, 0))
 	}
 	assert.InDelta(t, 1, up.bend(), 1e-12)
 	assert.InDelta(t, 0, line.bend(), 1e-12)

@@ -12,9 +12,8 @@ import (
 // constant memory and amortised constant time. It remembers the newest 64
 // dwells. Make one with New. It is not safe for concurrent use.
 //
-// Samples are gathered into short blocks; blocks that stay within a few counts
-// for 0.2 s become a dwell; in parallel the turning points of the motion are
-// noted. Which dwells are stops, and what is wrong with them, is judged from
+// Samples are gathered into short blocks, and these parted into dwells and motion;
+// besides, the turning points of the motion are noted. Which dwells are stops, and what is wrong with them, is judged from
 // those two short lists alone.
 type Rocking struct {
 	segmenter
@@ -98,20 +97,13 @@ func (r *Rocking) take(t, x float64) {
 	r.reading(t, x)
 }
 
-// reading puts a reading into the open block or begins another. A block of a
-// slow gauge is one reading and is handed on at once, unless more with the same
-// time may follow.
+// reading puts a reading into the open block or begins another. A block of a slow
+// gauge is one reading and is handed on at once.
 func (r *Rocking) reading(t, x float64) {
 	d, dt := x-r.x, t-r.t
-	silent := false
+	silent := dt > 0 && r.tick(dt)
 	r.n++
-	if dt > 0 {
-		r.quickest = min(r.quickest, dt)
-		silent = r.tick(dt)
-	}
-	if d != 0 {
-		r.grid.add(d)
-	}
+	r.grid.add(d)
 	r.still.add(d == 0, dt < moment && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
 	switch gaps := r.gaps.list(); {
 	case silent:
@@ -130,7 +122,7 @@ func (r *Rocking) reading(t, x float64) {
 	if r.cur.n > 0 && t-r.cur.from >= blockSpan {
 		r.flush()
 	}
-	r.cur.add(t, x, d, silent)
+	r.cur.add(t, x, d)
 	if r.interval > blockSpan {
 		r.flush()
 	}

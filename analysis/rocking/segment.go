@@ -32,7 +32,7 @@ type segmenter struct {
 	gaps  history[gap]
 
 	cur    block
-	kept   [keptBlocks]block // since the stroke before the dwell that is not filed yet
+	kept   [keptBlocks]block // of the dwell that is not filed yet, and since
 	used   int
 	starts [maxStarts]start // dwells that may be going on
 	begun  int              // how many
@@ -51,12 +51,12 @@ const (
 	// Readings closer than this in s are taken together: a tenth of the shortest
 	// dwell, off the round rates.
 	blockSpan = 0.0195
-	// A hand that feels a stop dwells there for 0.2 s. Three readings in a row that are
-	// alike are no chance.
+	// A hand that feels a stop dwells there for 0.2 s, a hair less for times held in
+	// binary. Fewer than three readings tell no rest from a turn between them.
 	minDwell, minDwellN = 0.199, 3
 	// A dwell must gain so much likelihood, as a natural logarithm, over motion: three
 	// readings of a coarse gauge at 10 Hz gain four. Tuned on the models, 2 to 5 do.
-	dwellOdds = 3.0
+	dwellOdds = 3
 	// No dwell deviates by less than this share of the swing: the creep of a usual
 	// stop is not parted further. Tuned on the models, 0.01 to 0.03 do.
 	stiffest = 0.02
@@ -68,8 +68,8 @@ const (
 	usualSwing = 0.1 // mm, taken before any is known: no dwell is wider than noise then
 	// No shorter silence is a gap, in s, nor one with fewer readings missing.
 	gapFloor, gapReadings = 0.4, 5.5
-	keptBlocks            = 256 // room for a stroke, a dwell in full for 1.6 s and what may follow
-	maxStarts             = 16  // a third of a second: what is no dwell by then began later
+	keptBlocks            = 256 // room for a dwell of 5 s of a fast gauge, half of it in full for good
+	maxStarts             = 16  // a third of a second: what began earlier and lives is a dwell
 )
 
 // A dwellSpan is a dwell of the best parting.
@@ -126,9 +126,10 @@ func (r *segmenter) span(w dwellSpan) blocks {
 func (r *segmenter) start(s analysis.Sample) {
 	r.origin, r.n = s.X, 1
 	r.t, r.clock, r.quickest = s.T, s.T, math.Inf(1)
-	r.cur.add(s.T, 0, 0, false)
+	r.cur.add(s.T, 0, 0)
 	r.still.start(s.T, 0)
 	r.filed.from, r.path.from, r.path.to = math.Inf(-1), math.Inf(-1), math.Inf(-1)
+	r.starts[0], r.begun = start{past: r.path}, 1
 	r.recent[1].since = s.T
 }
 
@@ -136,6 +137,7 @@ func (r *segmenter) start(s analysis.Sample) {
 // smoothed over some sixteen readings, so that packets of a radio do not shake it,
 // and one silence counts for no more than a gap: it is no slower gauge.
 func (r *segmenter) tick(dt float64) bool {
+	r.quickest = min(r.quickest, dt)
 	r.interval = cmp.Or(r.interval, dt)
 	most := gapReadings * r.interval
 	r.interval += (min(dt, most) - r.interval) / 16
@@ -160,9 +162,6 @@ func (r *segmenter) push(b *block) {
 		r.turns.push(tp)
 	}
 	r.keep(b)
-	if b.gap || r.begun == 0 {
-		r.starts[0], r.begun = start{from: b.from, past: r.path}, 1
-	}
 	r.extend(b, r.widen(b))
 }
 
@@ -258,8 +257,9 @@ func (r *segmenter) open() (dwell, bool) {
 	return r.settled(r.path)
 }
 
-// learnSwing takes the median distance of the newest dwells that are no nearer than
-// three tenths of it; nearer, it is one stop twice or a partial rock.
+// learnSwing takes the median distance of the newest dwells, eight at most so that it
+// follows another unit, that are no nearer than three tenths of it or the digits'
+// flicker; nearer, it is one stop twice or a partial rock.
 func (r *segmenter) learnSwing() {
 	v := make([]float64, 0, 8)
 	dwells := r.dwells.list()
