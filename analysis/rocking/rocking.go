@@ -64,7 +64,8 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 		t = r.clock
 	}
 	r.clock = t
-	switch leaps := r.leaps(x - r.x); {
+	// A leap that no hand makes waits for the next reading to tell whether it was wild.
+	switch leaps := math.Abs(x-r.x) > playMost*r.known(); {
 	case leaps && !r.doubted:
 		r.doubt, r.doubted = analysis.Sample{T: t, X: x}, true
 		return r.events
@@ -75,10 +76,6 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 	r.take(t, x)
 	return r.events
 }
-
-// leaps reports whether a reading that differs by d from the one before is one
-// that no hand makes. It waits for the next one to tell whether it was wild.
-func (r *Rocking) leaps(d float64) bool { return math.Abs(d) > playMost*r.known() }
 
 // moment is a time in s in which no hand crosses half the swing, in which it comes to a
 // stand or leaves, and in which no gauge that a hand is felt through sends nothing. Tuned

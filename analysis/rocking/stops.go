@@ -119,11 +119,7 @@ func (s *judgeScratch) reduce(near float64) {
 		case (b.level-a.level)*(c.level-b.level) > 0:
 			if b.dwelt {
 				s.passed = append(s.passed, *b)
-				if math.Abs(b.level-a.level) < math.Abs(b.level-c.level) {
-					a.left[1] = b.level
-				} else {
-					c.came[1] = b.level
-				}
+				a.left[1], c.came[1] = b.level, b.level // if it was nudged there
 			}
 			*b = *c
 		default:
