@@ -30,7 +30,8 @@ func (r *Rocking) Explain() string {
 			mark = "#"
 		}
 		at := int(width * (d.level - lo) / cmp.Or(hi-lo, 1))
-		fmt.Fprintf(&b, "%8.2f s |%*s%s%*s| %.4f, %.2f s, %d readings\n", d.from, at, "", mark, width-at, "", d.level+r.origin, d.to-d.from, d.n)
+		fmt.Fprintf(&b, "%8.2f s |%*s%s%*s| ", d.from, at, "", mark, width-at, "")
+		fmt.Fprintf(&b, "%.4f, %.2f s, %d readings\n", d.level+r.origin, d.to-d.from, d.n)
 	}
 	for _, h := range j.table {
 		if h.cost > 0 {

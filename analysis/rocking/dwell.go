@@ -67,7 +67,7 @@ func (r *segmenter) settled(w dwellSpan) (dwell, bool) {
 		sumsq: max(0, core.sumsq-core.sum*core.mean()), min: core.min, max: core.max, changes: core.changes, bend: p.bend(),
 	}
 	d.came, d.left = [2]float64{d.level, d.level}, [2]float64{d.level, d.level}
-	third := (len(mid) + 2) / minRocks // of the settled part, before and after a nudge
+	third := (len(mid) + 2) / minDwellN // of the settled part, before and after a nudge
 	if a, b := mid[:third].sum(), mid[len(mid)-third:].sum(); math.Abs(a.mean()-b.mean()) > tol {
 		d.came[0], d.left[0] = a.mean(), b.mean()
 	}

@@ -13,8 +13,8 @@ import (
 // dwells. Make one with New. It is not safe for concurrent use.
 //
 // Samples are gathered into short blocks, and these parted into dwells and motion;
-// besides, the turning points of the motion are noted. Which dwells are stops, and what is wrong with them, is judged from
-// those two short lists alone.
+// besides, the turning points of the motion are noted. Which dwells are stops, and
+// what is wrong with them, is judged from those two short lists alone.
 type Rocking struct {
 	segmenter
 	opt Options
@@ -41,7 +41,8 @@ func New(o Options) *Rocking {
 // Reset forgets all samples and keeps the options.
 func (r *Rocking) Reset() {
 	*r = Rocking{
-		segmenter: segmenter{resolution: r.opt.Resolution}, opt: r.opt, level: math.NaN(), events: r.events[:0], scratch: r.scratch,
+		segmenter: segmenter{resolution: r.opt.Resolution},
+		opt:       r.opt, level: math.NaN(), events: r.events[:0], scratch: r.scratch,
 	}
 }
 
@@ -76,11 +77,6 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 	r.take(t, x)
 	return r.events
 }
-
-// moment is a time in s in which no hand crosses half the swing, in which it comes to a
-// stand or leaves, and in which no gauge that a hand is felt through sends nothing. Tuned
-// on the models and the held-out bench, 0.07 to 0.09 do.
-const moment = 0.08
 
 // take takes a reading that is sound. A gauge that sends only on change has meant the
 // reading before until now, but what is longer than the blocks kept is a silence.
