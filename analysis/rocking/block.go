@@ -8,22 +8,20 @@ type block struct {
 	n          int
 	sum, sumsq float64
 	min, max   float64
-	rough      float64 // sum of squared second differences
+	rough      float64 // sum of squared differences
 	changes    int     // readings that differ from the one before
-	gap        bool    // no reading came for too long before this block
 }
 
-// add takes in the next reading, which differs by d from the one before, where the
-// difference before that was d-d2. The first may come after a gap.
-func (b *block) add(t, x, d, d2 float64, gap bool) {
+// add takes in the next reading, which differs by d from the one before.
+func (b *block) add(t, x, d float64) {
 	if b.n == 0 {
-		*b = block{from: t, min: x, max: x, gap: gap}
+		*b = block{from: t, min: x, max: x}
 	}
 	b.to = t
 	b.n++
 	b.sum += x
 	b.sumsq += x * x
-	b.rough += d2 * d2
+	b.rough += d * d
 	if d != 0 {
 		b.changes++
 	}

@@ -1,6 +1,7 @@
 package rocking
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -8,31 +9,29 @@ import (
 )
 
 // Explain draws what was seen in the samples so far, for whoever has to believe it: a
-// line for each place where the motion turned (# at rest, + without) or paused (-),
+// line for each place where the motion turned (# at rest, + without, x left out) or paused (-),
 // then each hypothesis with its parameters and minus the logarithm of its likelihood,
 // the approach to the stops, and what the noise and the tolerances are.
 func (r *Rocking) Explain() string {
-	const width = 60
+	const width = 60 // characters, so that a line fits a terminal
 	var b strings.Builder
 	c, j := r.whole()
 	seen := slices.Concat(j.s.turns, j.s.passed)
 	lo, hi := extremes(seen)
 	slices.SortFunc(seen, func(a, b stop) int { return int(math.Copysign(1, a.from-b.from)) })
 	for i := range seen {
-		d, note := &seen[i], ""
-		row := []byte(strings.Repeat(" ", width))
-		mark := byte('+')
+		d, mark := &seen[i], "+"
 		switch {
 		case slices.Contains(j.s.passed, *d):
-			mark = '-'
+			mark = "-"
+		case d.outlier:
+			mark = "x"
 		case d.dwelt:
-			mark = '#'
+			mark = "#"
 		}
-		row[int((width-1)*(d.level-lo)/math.Max(hi-lo, 1e-9))] = mark
-		if d.outlier {
-			note = ", left out"
-		}
-		fmt.Fprintf(&b, "%8.2f s |%s| %.4f, %.2f s, %d readings%s\n", d.from, row, d.level+r.origin, d.to-d.from, d.n, note)
+		at := int(width * (d.level - lo) / cmp.Or(hi-lo, 1))
+		fmt.Fprintf(&b, "%8.2f s |%*s%s%*s| ", d.from, at, "", mark, width-at, "")
+		fmt.Fprintf(&b, "%.4f, %.2f s, %d readings\n", d.level+r.origin, d.to-d.from, d.n)
 	}
 	for _, h := range j.table {
 		if h.cost > 0 {
@@ -43,7 +42,7 @@ func (r *Rocking) Explain() string {
 	w := &p.arrival
 	fmt.Fprintf(&b, "chosen: %s; base nudged: %v; faults: %v\n", j.course.name, j.nudged, j.faults.list())
 	for i := range causes {
-		fmt.Fprintf(&b, "%7.0f %%  %s\n", 100*w.odds[i], causes[i].name)
+		fmt.Fprintf(&b, "%8.2f  %s\n", w.odds[i], causes[i].name)
 	}
 	fmt.Fprintf(&b, "approach: %.5f in %.2f s; taken off %.5f ± %.5f\n", w.size, w.tau, p.taken, 2*p.creepU)
 	fmt.Fprintf(&b, "swing %.5f of %.0f strokes, count %g, width of a stop %.4f\n", p.mean+p.taken, p.stops.strokes.n, c.count(), c.near())

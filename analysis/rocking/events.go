@@ -29,22 +29,34 @@ type Event struct {
 	Rocks    int            // sound rocks so far
 }
 
-// announce tells of a new stop, and of what it changed in the count of rocks
-// and the faults.
+// announce tells of a new stop, and of what it changed in the count of rocks and the
+// faults. While the value stands still, which may be a gauge that froze, it looks for a
+// change again and again.
 func (r *Rocking) announce() {
-	r.told = r.path.from
-	d, ok := r.open()
-	if !ok || r.any && math.Abs(d.level-r.level) <= r.near() {
+	const every = 2 // s
+	if r.path.from == r.told {
+		if r.rocks > 0 && r.t >= r.look && r.still.now.length() >= every {
+			r.look = r.t + every
+			r.emit()
+		}
 		return
 	}
-	high := r.any && d.level > r.level
-	r.any, r.level = true, d.level
-	r.events = append(r.events, Event{
-		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
-	})
-	if r.dwells.lost%4 == 0 { // of a long trace the newest dwell hardly matters
+	r.told = r.path.from
+	d, ok := r.open()
+	if !ok || math.Abs(d.level-r.level) <= r.near() {
+		return
+	}
+	r.tell(Event{Kind: StopFound, From: d.from, To: d.to, Level: d.level + r.origin, High: d.level > r.level})
+	r.level = d.level
+	if r.dwells.lost%4 == 0 { // of a long trace one in four dwells will do, for time
 		r.emit()
 	}
+}
+
+// tell adds an event of now.
+func (r *Rocking) tell(e Event) {
+	e.T, e.Rocks = r.t, r.rocks
+	r.events = append(r.events, e)
 }
 
 // emit sends what changed since the last judgement. That the rocks are too few is
@@ -52,30 +64,19 @@ func (r *Rocking) announce() {
 func (r *Rocking) emit() {
 	j := judge(&r.segmenter, &r.scratch)
 	j.rocks += r.past.rocks()
-	if j.rocks > r.rocks {
-		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
-	}
+	more := j.rocks > r.rocks
 	r.rocks = j.rocks
+	if more {
+		r.tell(Event{Kind: RockCounted})
+	}
 	now := j.faults &^ faultBit(analysis.TooFewRocks)
 	for i, f := range faultOrder {
-		bit := faultSet(1) << i
-		switch {
-		case now&bit != 0 && r.emitted&bit == 0:
-			r.events = append(r.events, Event{Kind: FaultRaised, T: r.t, Fault: f, Rocks: j.rocks})
-		case now&bit == 0 && r.emitted&bit != 0:
-			r.events = append(r.events, Event{Kind: FaultCleared, T: r.t, Fault: f, Rocks: j.rocks})
+		switch bit := faultSet(1) << i; {
+		case now&^r.emitted&bit != 0:
+			r.tell(Event{Kind: FaultRaised, Fault: f})
+		case r.emitted&^now&bit != 0:
+			r.tell(Event{Kind: FaultCleared, Fault: f})
 		}
 	}
 	r.emitted = now
-}
-
-// lookAgain judges every two seconds while the value stands still, which may be
-// a gauge that froze.
-func (r *Rocking) lookAgain() {
-	const long, every = 3, 2 // s
-	if r.rocks == 0 || r.t < r.look || r.still.now.length() < long {
-		return
-	}
-	r.look = r.t + every
-	r.emit()
 }

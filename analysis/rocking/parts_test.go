@@ -22,21 +22,21 @@ func TestHistoryKeepsTheNewest(t *testing.T) {
 }
 
 // newBlock is a block of one reading.
-func newBlock(t, x, d, d2 float64, gap bool) (b block) {
-	b.add(t, x, d, d2, gap)
+func newBlock(t, x, d float64) (b block) {
+	b.add(t, x, d)
 	return b
 }
 
 func TestBlocks(t *testing.T) {
-	a := newBlock(1, 5, 2, 0.5, true)
-	for _, b := range []block{newBlock(1.1, 4, -1, -3, false), newBlock(1.2, 4, 0, 1, false)} {
+	a := newBlock(1, 5, 2)
+	for _, b := range []block{newBlock(1.1, 4, -1), newBlock(1.2, 4, 0)} {
 		a.merge(&b)
 	}
-	assert.Equal(t, block{from: 1, to: 1.2, n: 3, sum: 13, sumsq: 57, min: 4, max: 5, rough: 10.25, changes: 2, gap: true}, a)
-	b := newBlock(2, 9, 0, 0, false)
+	assert.Equal(t, block{from: 1, to: 1.2, n: 3, sum: 13, sumsq: 57, min: 4, max: 5, rough: 5, changes: 2}, a)
+	b := newBlock(2, 9, 0)
 	assert.Zero(t, b.changes)
 	a.merge(&b)
-	assert.Equal(t, block{from: 1, to: 2, n: 4, sum: 22, sumsq: 138, min: 4, max: 9, rough: 10.25, changes: 2, gap: true}, a)
+	assert.Equal(t, block{from: 1, to: 2, n: 4, sum: 22, sumsq: 138, min: 4, max: 9, rough: 5, changes: 2}, a)
 	assert.Equal(t, 5.5, a.mean())
 }
 
@@ -60,7 +60,7 @@ func TestZigzag(t *testing.T) {
 	var z zigzag
 	var at []float64
 	for i, x := range []float64{0, 1, 2, 1.5, 3, 4, 2, 1, 1.4, 0, 5} {
-		b := newBlock(float64(i), x, 0, 0, false)
+		b := newBlock(float64(i), x, 0)
 		if p, ok := z.add(&b, 1); ok {
 			at = append(at, p.t, p.x, p.sure)
 		}

@@ -12,10 +12,9 @@ import (
 // constant memory and amortised constant time. It judges up to 64 of the newest
 // dwells one by one and keeps the sum of those before. Make one with New. It is not safe for concurrent use.
 //
-// Samples are gathered into short blocks; blocks that stay within a few counts
-// for 0.2 s become a dwell; in parallel the turning points of the motion are
-// noted. Which dwells are stops, and what is wrong with them, is judged from
-// those two short lists alone.
+// Samples are gathered into short blocks, and these parted into dwells and motion;
+// besides, the turning points of the motion are noted. Which dwells are stops, and
+// what is wrong with them, is judged from those two short lists alone.
 type Rocking struct {
 	segmenter
 	opt Options
@@ -23,25 +22,28 @@ type Rocking struct {
 	scratch judgeScratch
 	rocks   int      // as last emitted
 	emitted faultSet // as last emitted
-	level   float64  // of the last stop emitted
-	any     bool     // a stop was emitted
+	level   float64  // of the last stop emitted; NaN: none was
 	told    float64  // beginning of the newest dwell looked at for an event
 	look    float64  // next time to judge while the value stands still
 	events  []Event
-	doubt   doubtful
+	doubt   analysis.Sample // a reading that may be wild, on our clock, relative to the first
+	doubted bool
 }
 
 // New returns a detector that has seen no sample.
 func New(o Options) *Rocking {
-	r := &Rocking{opt: o, events: make([]Event, 0, 8)}
-	r.resolution = o.Resolution
-	r.scratch.values = make([]float64, 0, 4*manyStops*manyStops) // pairs of stops, or twice the stops kept
+	r := &Rocking{opt: o}
+	r.scratch.values = make([]float64, 0, manyStops*manyStops) // no fewer than the pairs of stops, or than all nodes
+	r.Reset()
 	return r
 }
 
 // Reset forgets all samples and keeps the options.
 func (r *Rocking) Reset() {
-	*r = Rocking{segmenter: segmenter{resolution: r.resolution}, opt: r.opt, events: r.events[:0], scratch: r.scratch}
+	*r = Rocking{
+		segmenter: segmenter{resolution: r.opt.Resolution},
+		opt:       r.opt, level: math.NaN(), events: r.events[:0], scratch: r.scratch,
+	}
 }
 
 // Add takes the next sample and returns what it brought about. The slice is
@@ -51,99 +53,70 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 	r.events = r.events[:0]
 	x, t := s.X-r.origin, s.T+r.shift
 	switch dt := t - r.clock; {
-	case x-x != 0 || s.T-s.T != 0 || r.started && dt-dt != 0: // NaN or infinite
+	case x-x != 0 || s.T-s.T != 0 || r.n > 0 && dt-dt != 0: // NaN or infinite
 		r.bad++
 		return r.events
-	case !r.started:
+	case r.n == 0:
 		r.start(s)
 		return r.events
 	case dt < 0:
 		r.back++
 		r.shift -= dt
 		t = r.clock
-	case dt == 0:
-		r.packets = true
 	}
 	r.clock = t
-	if r.doubt.waits {
-		r.doubt.waits = false
-		if math.Abs(x-r.x) > math.Abs(r.doubt.x-r.x)/4 { // it did not come back: it was none
-			r.take(r.doubt.t, r.doubt.x)
-		}
-	} else if r.leaps(x - r.x) {
-		r.doubt = doubtful{t, x, true}
+	// A leap that no hand makes waits for the next reading to tell whether it was wild.
+	switch leaps := math.Abs(x-r.x) > playMost*r.known(); {
+	case leaps && !r.doubted:
+		r.doubt, r.doubted = analysis.Sample{T: t, X: x}, true
 		return r.events
+	case leaps: // twice: neither was wild
+		r.take(r.doubt.T, r.doubt.X)
 	}
+	r.doubted = false
 	r.take(t, x)
 	return r.events
 }
 
-// A doubtful reading waits for the next one to tell whether it was wild.
-type doubtful struct {
-	t, x  float64
-	waits bool
-}
-
-// leaps reports whether a reading that differs by d from the one before is one
-// that no hand makes: half a swing beyond the other stop, or before a swing is
-// known far outside all that was read. Fewer mm would be a coarse gauge's digit.
-func (r *Rocking) leaps(d float64) bool {
-	if r.swing > 0 {
-		return math.Abs(d) > 1.5*r.swing
-	}
-	return math.Abs(d) > max(0.2, 4*(r.hi-r.lo), 30*r.grid.Step)
-}
-
-// take takes a reading that is sound. A gauge that sends only on change has
-// meant the reading before until now.
+// take takes a reading that is sound. A gauge that sends only on change has meant the
+// reading before until now, but what is longer than the blocks kept is a silence.
 func (r *Rocking) take(t, x float64) {
-	const often = 0.02 // s: finer than any gauge that a hand is felt through needs
-	if r.repeats == 0 && r.n >= 6 && t-r.t > max(3*often, 2.5*r.quickest) && t-r.t < 10 {
-		for k, from := 1, r.t; from+often*float64(k) < t-often/2; k++ {
-			r.reading(from+often*float64(k), r.x)
+	if dt := t - r.t; !r.repeats && dt > max(moment, minDwellN*r.quickest) && dt < 2*keptBlocks*blockSpan {
+		for at := r.t + blockSpan; at < t-blockSpan/2; at += blockSpan {
+			r.reading(at, r.x)
 		}
 	}
-	if x == r.x {
-		r.repeats++
-	}
+	r.repeats = r.repeats || x == r.x
 	r.reading(t, x)
 }
 
-// reading puts a reading into the open block or begins another. A block of a
-// slow gauge is one reading and is handed on at once, unless more with the same
-// time may follow.
+// reading puts a reading into the open block or begins another. A block of a slow
+// gauge is one reading and is handed on at once.
 func (r *Rocking) reading(t, x float64) {
-	const quick = 0.06 // s: no hand crosses half the swing in it
 	d, dt := x-r.x, t-r.t
-	d2, silent := d-r.d, false
+	silent := dt > 0 && r.tick(dt)
 	r.n++
-	if dt > 0 {
-		r.quickest = min(r.quickest, dt)
-		silent = r.tick(dt)
-	}
-	if d != 0 {
-		r.grid.Add(d)
-	}
-	r.still.add(d == 0, dt < quick && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
-	switch {
+	r.grid.Add(d)
+	r.still.add(d == 0, dt < moment && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
+	switch gaps := r.gaps.list(); {
 	case silent:
 		r.gaps.push(gap{r.t, t})
-		r.missing, r.silent = 0.6*dt/r.interval, t
+		r.missing = dt / r.interval / 2
 		r.still.start(t, x)
-		d2 = 0
-	case r.missing > 0 && t-r.silent < lateWithin:
+		d = 0
+	case r.missing > 0 && t-gaps[len(gaps)-1].to < blockSpan:
 		// Most of what was missing comes at once after all: the reader slept, and no
 		// reading was lost.
 		if r.missing--; r.missing <= 0 {
 			r.gaps.pop()
 		}
 	}
-	r.t, r.x, r.d = t, x, d
+	r.t, r.x = t, x
 	if r.cur.n > 0 && t-r.cur.from >= blockSpan {
 		r.flush()
 	}
-	r.cur.add(t, x, d, d2, silent)
-	if r.interval > slowGauge || r.interval > blockSpan && !r.packets {
+	r.cur.add(t, x, d)
+	if r.interval > blockSpan {
 		r.flush()
 	}
 }
@@ -155,12 +128,8 @@ func (r *Rocking) flush() {
 	if r.dwells.n == dwellCap {
 		r.putAside()
 	}
-	switch {
-	case r.opt.Quiet:
-	case r.path.from != r.told:
+	if !r.opt.Quiet {
 		r.announce()
-	default:
-		r.lookAgain()
 	}
 }
 

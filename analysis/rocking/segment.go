@@ -16,18 +16,15 @@ import (
 type segmenter struct {
 	resolution float64 // mm, as told; 0: to be found
 
-	started  bool
 	origin   float64 // first reading: all values below are relative to it
 	n, bad   int     // samples, and those that are not finite
 	back     int     // times the clock went back
 	shift    float64 // added to T so that time never runs back
-	t, x, d  float64 // last time, value and first difference
-	first    float64 // first time
+	t, x     float64 // last time and value
 	clock    float64 // time of the last sample, taken or not
 	interval float64 // s between readings with different times, smoothed
 	quickest float64 // the least of them
-	repeats  int     // readings the same as the one before; none: the gauge sends on change
-	packets  bool    // several readings had the same time, as a USB bridge delivers them
+	repeats  bool    // a reading was the same as the one before; else the gauge sends on change
 
 	grid  digit.Grid
 	still stillness
@@ -36,14 +33,12 @@ type segmenter struct {
 	gaps  history[gap]
 
 	cur    block
-	kept   [keptBlocks]block // since the stroke before the dwell that is not filed yet
+	kept   [keptBlocks]block // of the dwell that is not filed yet, and since
 	used   int
-	starts [maxStarts + 1]start // dwells that may be going on
-	begun  int                  // how many
-	motion logarithm            // of the width a block of motion may lie in
-	rest   logarithm            // of the least variance of a dwell
-	path   dwellSpan            // the newest dwell of the best parting; not filed
-	filed  dwellSpan            // the one before it
+	starts [maxStarts]start // dwells that may be going on
+	begun  int              // how many
+	path   dwellSpan        // the newest dwell of the best parting; not filed
+	filed  dwellSpan        // the one before it
 	dwells history[dwell]
 	past   past // what dwells amounted to that are no longer among them
 
@@ -51,22 +46,23 @@ type segmenter struct {
 	recent [2]extent // of the blocks of these and the last two seconds
 	swing  float64   // typical distance of neighbouring dwells; 0: unknown
 
-	rough, roughN float64 // squared second differences within the dwells filed
-
 	missing float64 // readings that would explain the last silence if they came late
-	silent  float64 // when it ended
 }
 
 const (
 	// Readings closer than this in s are taken together: a tenth of the shortest
 	// dwell, off the round rates.
 	blockSpan = 0.0195
-	// A hand that feels a stop dwells there for 0.2 s and three readings, two of a
-	// slow gauge, one of fewer than twelve readings a second.
-	minDwell, minDwellN, slowGauge = 0.199, 3, 0.085
+	// A hand that feels a stop dwells there for 0.2 s, a hair less for times held in
+	// binary. Fewer than three readings tell no rest from a turn between them.
+	minDwell, minDwellN = 0.199, 3
+	// In a moment, in s, no hand crosses half the swing, it comes to a stand or leaves, and
+	// no gauge that a hand is felt through sends nothing. Tuned on the models and the
+	// held-out bench, 0.07 to 0.09 do.
+	moment = 0.08
 	// A dwell must gain so much likelihood, as a natural logarithm, over motion: three
 	// readings of a coarse gauge at 10 Hz gain four. Tuned on the models, 2 to 5 do.
-	dwellOdds = 3.0
+	dwellOdds = 3
 	// No dwell deviates by less than this share of the swing: the creep of a usual
 	// stop is not parted further. Tuned on the models, 0.01 to 0.03 do.
 	stiffest = 0.02
@@ -78,11 +74,8 @@ const (
 	usualSwing = 0.1 // mm, taken before any is known: no dwell is wider than noise then
 	// No shorter silence is a gap, in s, nor one with fewer readings missing.
 	gapFloor, gapReadings = 0.4, 5.5
-	// For as many s after a silence readings of a reader that slept come at once.
-	lateWithin = 0.05
-	noisyN     = 8   // readings that show what noise they have
-	keptBlocks = 256 // room for a stroke, a dwell in full for 1.6 s and what may follow
-	maxStarts  = 16  // a third of a second: what is no dwell by then began later
+	keptBlocks            = 256 // room for a dwell of 5 s of a fast gauge, half of it in full for good
+	maxStarts             = 16  // a third of a second: what began earlier and lives is a dwell
 )
 
 // A dwellSpan is a dwell of the best parting.
@@ -91,7 +84,6 @@ type dwellSpan struct{ from, to, level float64 }
 // A start is a dwell that may have begun after the blocks before it.
 type start struct {
 	from       float64
-	readings   int
 	n          float64   // blocks
 	x          float64   // mean of the first
 	sum, sumsq float64   // of the blocks' means about x
@@ -99,134 +91,100 @@ type start struct {
 	past       dwellSpan // the newest dwell of that
 }
 
-// add takes a block of readings, the mean of which is y.
-func (c *start) add(b *block, y float64) {
+// add takes a block of readings, the mean of which is y, and returns the variance of all.
+func (c *start) add(b *block, y float64) float64 {
 	if c.n == 0 {
 		c.from, c.x = b.from, y
 	}
 	y -= c.x
 	c.n++
-	c.readings += b.n
 	c.sum += y
 	c.sumsq += y * y
-}
-
-// variance of the blocks' means.
-func (c *start) variance() float64 {
-	mean := c.sum / c.n
-	return c.sumsq/c.n - mean*mean
-}
-
-// A logarithm is remembered for as long as it is asked of the same number.
-type logarithm struct{ x, log float64 }
-
-func (l *logarithm) of(x float64) float64 {
-	if x != l.x || l.log == 0 { // that of 1, or none yet
-		l.x, l.log = x, math.Log(x)
-	}
-	return l.log
+	return c.sumsq/c.n - c.sum*c.sum/(c.n*c.n)
 }
 
 // An extent is the range of the readings since a time.
 type extent struct{ since, lo, hi float64 }
 
 // count is the gauge's last digit.
-func (r *segmenter) count() float64 {
-	if r.resolution > 0 {
-		return r.resolution
-	}
-	return r.grid.Step
-}
+func (r *segmenter) count() float64 { return cmp.Or(max(r.resolution, 0), r.grid.Step) }
 
 // known is the swing, or what is known of it.
-func (r *segmenter) known() float64 { return cmp.Or(r.swing, r.hi-r.lo) }
+func (r *segmenter) known() float64 { return cmp.Or(r.swing, max(r.hi-r.lo, usualSwing)) }
 
 // near is how far apart levels of one stop may lie.
 func (r *segmenter) near() float64 {
 	return min(max(nearShare*r.known(), flicker*r.count()), turnShare*r.known())
 }
 
-// span returns the blocks kept of a dwell: those from first up to last.
-func (r *segmenter) span(w dwellSpan) (first, last int) {
-	for first < r.used && r.kept[first].from < w.from {
-		first++
+// span returns the blocks kept of a dwell.
+func (r *segmenter) span(w dwellSpan) blocks {
+	p := r.kept[:r.used]
+	for len(p) > 0 && p[0].from < w.from {
+		p = p[1:]
 	}
-	last = first
-	for last < r.used && r.kept[last].from <= w.to {
-		last++
+	for len(p) > 0 && p[len(p)-1].from > w.to {
+		p = p[:len(p)-1]
 	}
-	return first, last
+	return p
 }
 
 func (r *segmenter) start(s analysis.Sample) {
-	r.started, r.origin, r.n = true, s.X, 1
-	r.t, r.first, r.clock, r.quickest = s.T, s.T, s.T, math.Inf(1)
-	r.cur.add(s.T, 0, 0, 0, false)
+	r.origin, r.n = s.X, 1
+	r.t, r.clock, r.quickest = s.T, s.T, math.Inf(1)
+	r.cur.add(s.T, 0, 0)
 	r.still.start(s.T, 0)
-	r.filed.from = math.Inf(-1)
-	r.path.from, r.path.to = math.Inf(-1), math.Inf(-1)
+	r.filed.from, r.path.from, r.path.to = math.Inf(-1), math.Inf(-1), math.Inf(-1)
 	r.starts[0], r.begun = start{past: r.path}, 1
-	r.recent[0].since, r.recent[1].since = s.T, s.T
+	r.recent[1].since = s.T
 }
 
 // tick follows the time between readings and reports a gap. The interval is
 // smoothed over some sixteen readings, so that packets of a radio do not shake it,
-// and one silence counts for three intervals at most: it is no slower gauge.
+// and one silence counts for no more than a gap: it is no slower gauge.
 func (r *segmenter) tick(dt float64) bool {
-	if r.interval == 0 {
-		r.interval = dt
-		return false
-	}
-	gap := dt > gapFloor && dt > gapReadings*r.interval
-	r.interval += (min(dt, 3*r.interval) - r.interval) / 16
-	return gap
+	r.quickest = min(r.quickest, dt)
+	r.interval = cmp.Or(r.interval, dt)
+	most := gapReadings * r.interval
+	r.interval += (min(dt, most) - r.interval) / 16
+	return dt > max(gapFloor, most)
 }
 
 // widen returns the range of the newest seconds' readings.
 func (r *segmenter) widen(b *block) float64 {
 	const window = 2 // s
-	e := &r.recent
-	if b.to-e[1].since > window {
-		e[0] = e[1]
-		e[1] = extent{b.from, b.min, b.max}
+	old, now := &r.recent[0], &r.recent[1]
+	if b.to-now.since > window {
+		*old, *now = *now, extent{b.from, b.min, b.max}
 	}
-	e[1].lo, e[1].hi = min(e[1].lo, b.min), max(e[1].hi, b.max)
-	return max(e[0].hi, e[1].hi) - min(e[0].lo, e[1].lo)
+	now.lo, now.hi = min(now.lo, b.min), max(now.hi, b.max)
+	return max(old.hi, now.hi) - min(old.lo, now.lo)
 }
 
 // push takes the next block.
 func (r *segmenter) push(b *block) {
 	r.lo, r.hi = min(r.lo, b.min), max(r.hi, b.max)
-	wide := r.widen(b)
-	if tp, ok := r.zig.add(b, max(turnShare*r.known(), 1.5*flicker*r.count())); ok {
+	if tp, ok := r.zig.add(b, max(turnShare*r.known(), flicker*r.count())); ok {
 		r.turns.push(tp)
 	}
 	r.keep(b)
-	if b.gap {
-		r.starts[0], r.begun = start{past: r.path}, 1
-	}
-	r.extend(b, wide)
+	r.extend(b, r.widen(b))
 }
 
 // extend finds the best parting of all blocks up to b.
 func (r *segmenter) extend(b *block, wide float64) {
-	small := wide
-	if r.swing > 0 {
-		small = min(wide, r.swing)
-	} else {
-		wide = max(wide, usualSwing)
-	}
+	small := min(wide, r.known())
 	q := r.count()
 	least := max(digit.Rounded(q), stiffest*stiffest*small*small)
-	rest := r.rest.of(2 * math.Pi * math.E * least)
-	best, at := r.motion.of(max(wide, q)), -1 // motion
-	var costs [maxStarts + 1]float64
+	rest := math.Log(2 * math.Pi * math.E * least)
+	best, at := math.Log(max(wide, usualSwing, q)), -1 // motion
+	var costs [maxStarts]float64
 	y := b.mean()
 	for i := range r.begun {
 		c := &r.starts[i]
-		c.add(b, y)
+		v := c.add(b, y)
 		costs[i] = c.before + c.n/2*rest // no less than that
-		if v := c.variance(); v > least && !(costs[i] > best) {
+		if v > least && !(costs[i] > best) {
 			costs[i] = c.before + c.n/2*math.Log(2*math.Pi*math.E*v)
 		}
 		if costs[i]+dwellOdds < best {
@@ -237,85 +195,64 @@ func (r *segmenter) extend(b *block, wide float64) {
 	if at >= 0 {
 		c := &r.starts[at]
 		path = c.past
-		if b.to-c.from+r.interval >= minDwell && (c.readings >= minDwellN || c.readings == 2 && r.interval >= slowGauge) {
+		if b.to-c.from+r.interval >= minDwell && c.n >= 2 {
 			level := c.x + c.sum/c.n
-			if c.from-path.to > minDwell || math.Abs(level-path.level) > max(nearShare*small, flicker*q) { // else one dwell that creeps
-				path.from = c.from
+			if c.from-path.to > minDwell || math.Abs(level-path.level) > max(nearShare*small, flicker*q) {
+				path.from = c.from // else it is one dwell that creeps
 			}
 			path.to, path.level = b.to, level
-			if path.from != r.path.from && c.past.from > r.filed.from && path.from != c.past.from {
+			if path.from > c.past.from && c.past.from > r.filed.from {
 				r.file(c.past)
 			}
 		}
 	}
 	r.path = path
 	kept := 0
-	full := r.begun == maxStarts
 	for i := range r.begun {
-		switch {
-		case costs[i] > best && i != at:
-			continue
-		case full && i != at:
-			full = false
-			continue
-		case kept != i:
+		if costs[i] <= best {
 			r.starts[kept] = r.starts[i]
+			r.starts[kept].before -= best
+			kept++
 		}
-		r.starts[kept].before -= best
-		kept++
 	}
-	r.starts[kept] = start{past: path}
-	r.begun = kept + 1
+	if r.begun = kept; kept < maxStarts {
+		r.starts[kept] = start{from: b.to, past: path}
+		r.begun++
+	}
 }
 
-// keep adds a block to those that a dwell may still need, and makes room.
+// keep adds a block to those that a dwell may still need. When they are full, those
+// before it go, and the later half of the others, but for what may be the next dwell, is
+// merged two by two.
 func (r *segmenter) keep(b *block) {
+	if r.used == keptBlocks {
+		from := min(r.starts[0].from, r.path.from)
+		kept := r.kept[:0]
+		for i := 0; i < keptBlocks; i++ {
+			c := r.kept[i]
+			switch {
+			case c.from < from:
+				continue
+			case len(kept) >= keptBlocks/2 && i < keptBlocks-2*maxStarts:
+				i++
+				c.merge(&r.kept[i])
+			}
+			kept = append(kept, c)
+		}
+		r.used = len(kept)
+	}
 	r.kept[r.used] = *b
 	r.used++
-	if r.used < keptBlocks {
-		return
-	}
-	// The newest blocks may belong to the next dwell, and the first ones of a dwell
-	// show its approach: what lies between is merged two by two, motion forgotten.
-	const fine = 1.6 // s
-	tail := keptBlocks - maxStarts - 1
-	if r.starts[0].n > 0 && r.starts[0].from < r.path.from {
-		tail = keptBlocks
-	}
-	n := 0
-	for i := 0; i < r.used; i++ {
-		c := r.kept[i]
-		switch {
-		case i >= tail || c.from < r.path.from || c.to < r.path.from+fine:
-		case c.from > r.path.to:
-			continue
-		case i+1 < tail && r.kept[i+1].to <= r.path.to:
-			c.merge(&r.kept[i+1])
-			i++
-		}
-		r.kept[n] = c
-		n++
-	}
-	if n == keptBlocks {
-		n = copy(r.kept[:], r.kept[keptBlocks/2:])
-	}
-	r.used = n
 }
 
-// file puts the dwell on the list and forgets its blocks, but those that show how
-// the wheel left it.
+// file puts the dwell on the list.
 func (r *segmenter) file(w dwellSpan) {
 	d, ok := r.settled(w)
 	r.filed = w
-	if !ok {
-		return
+	if ok {
+		r.dwells.push(d)
+		r.learnSwing()
 	}
-	r.dwells.push(d)
-	r.rough += d.rough
-	r.roughN += d.roughN
-	_, last := r.span(w)
-	r.used = copy(r.kept[:], r.kept[last:r.used])
-	r.learnSwing()
 }
 
 // open returns the dwell that is not filed yet.
@@ -326,13 +263,14 @@ func (r *segmenter) open() (dwell, bool) {
 	return r.settled(r.path)
 }
 
-// learnSwing takes the median distance of the newest dwells that are no nearer than
-// three tenths of it; nearer, it is one stop twice or a partial rock.
+// learnSwing takes the median distance of the newest dwells, eight at most so that it
+// follows another unit, that are no nearer than three tenths of it or the digits'
+// flicker; nearer, it is one stop twice or a partial rock.
 func (r *segmenter) learnSwing() {
 	v := make([]float64, 0, 8)
 	dwells := r.dwells.list()
 	for i := len(dwells) - 1; i > 0 && len(v) < cap(v); i-- {
-		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > turnShare*r.swing && d > r.near() {
+		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > max(turnShare*r.swing, flicker*r.count()) {
 			v = append(v, d)
 		}
 	}

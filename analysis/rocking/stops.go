@@ -1,6 +1,9 @@
 package rocking
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A stop is a place where the motion turned round: a dwell, or a bare turning
 // point where the wheel came back at once. Values are relative to the first
@@ -11,8 +14,6 @@ type stop struct {
 	dwelt   bool
 	high    bool
 	outlier bool // left out of the value
-
-	came, left [2]float64 // where the dwell may have begun and ended, the base being nudged meanwhile
 }
 
 // outward turns a difference at the stop over where up is inward: more than 0 is
@@ -58,16 +59,16 @@ func (s series) width() float64 {
 func (s series) parted(t float64) bool { return len(s) >= 4 && s[1].t <= t && s[len(s)-2].t > t }
 
 // halves returns the level that parts the stops where they are furthest apart.
-// Three in ten stops at least are on either side: fewer are partial rocks.
+// Two at least and one in three are on either side: fewer are partial rocks.
 func (s series) halves(room []float64) (at float64, ok bool) {
 	v := room[:0]
 	for _, c := range s {
 		v = append(v, c.level)
 	}
-	medianInPlace(v)
-	gap := 0.0
-	for k, least := 0, max(2, (3*len(v)+9)/10); k <= len(v)-least; k++ {
-		if k >= least && v[k]-v[k-1] > gap {
+	slices.Sort(v)
+	var gap float64
+	for k := 2; k <= len(v)-2; k++ {
+		if minRocks*min(k, len(v)-k) >= len(v) && v[k]-v[k-1] > gap {
 			gap, at = v[k]-v[k-1], (v[k]+v[k-1])/2
 		}
 	}
@@ -81,7 +82,7 @@ func (j *judgement) findStops() {
 	s := j.s
 	near := j.tr.near() // levels nearer than that are one
 	s.turns, s.passed = s.turns[:0], s.passed[:0]
-	j.listNodes(near)
+	j.listNodes()
 	for _, c := range s.nodes {
 		s.turns = append(s.turns, c)
 		s.reduce(near)
@@ -92,94 +93,64 @@ func (j *judgement) findStops() {
 	}
 }
 
-// listNodes merges dwells and turning points by time into s.nodes. A turning
-// point that belongs to a dwell is left out.
-func (j *judgement) listNodes(near float64) {
+// listNodes merges dwells and turning points by time into s.nodes. A turning point
+// within a dwell, or a moment before or after it, belongs to the dwell.
+func (j *judgement) listNodes() {
 	s := j.s
 	s.nodes = s.nodes[:0]
+	s.dwells = append(append(s.dwells[:0], j.tr.dwells.list()...), s.open...)
 	turns := j.tr.turns.list()
-	dwells := append(append(s.dwells[:0], j.tr.dwells.list()...), s.open...)
-	for i := range dwells {
-		d := &dwells[i]
-		for len(turns) > 0 && turns[0].t < d.from {
-			j.addTurn(turns[0], near, d)
-			turns = turns[1:]
-		}
-		s.nodes = append(s.nodes, stop{
-			dwell: *d, t: (d.from + d.to) / 2, dwelt: true, came: [2]float64{d.came, d.level}, left: [2]float64{d.left, d.level},
-		})
-		for len(turns) > 0 && turns[0].t <= d.to {
-			turns = turns[1:]
+	bare := func(before float64) {
+		for ; len(turns) > 0 && turns[0].t < before; turns = turns[1:] {
+			s.nodes = append(s.nodes, stop{dwell: dwell{from: turns[0].t, to: turns[0].t, level: turns[0].x}, t: turns[0].t})
 		}
 	}
-	for _, p := range turns {
-		j.addTurn(p, near, nil)
+	for i := range s.dwells {
+		d := &s.dwells[i]
+		bare(d.from - moment)
+		s.nodes = append(s.nodes, stop{dwell: *d, t: (d.from + d.to) / 2, dwelt: true})
+		for len(turns) > 0 && turns[0].t <= d.to+moment {
+			turns = turns[1:]
+		}
 	}
-	s.dwells = dwells
-}
-
-// edge is what a hand takes in s to come to a stand or to leave it: a guess, no source.
-const edge = 0.15
-
-// addTurn lists a turning point unless it is the edge of the dwell before or
-// after it.
-func (j *judgement) addTurn(p turn, near float64, next *dwell) {
-	s := j.s
-	last := len(s.nodes) - 1
-	switch {
-	case next != nil && next.from-p.t < edge && math.Abs(next.level-p.x) < 1.5*near,
-		last >= 0 && s.nodes[last].dwelt && p.t-s.nodes[last].to < edge && math.Abs(s.nodes[last].level-p.x) < 1.5*near,
-		j.tr.dwells.lost > 0 && p.t < j.tr.dwells.all[0].from: // its dwell is forgotten
-		return
-	}
-	s.nodes = append(s.nodes, stop{dwell: dwell{from: p.t, to: p.t, level: p.x}, t: p.t})
+	bare(math.Inf(1))
 }
 
 // reduce keeps s.turns a list of places where the motion turned round after
 // one more node was appended: neighbours at the same level become one, and a
 // node on the way from one level to another leaves the list.
 func (s *judgeScratch) reduce(near float64) {
-	for {
-		n := len(s.turns)
-		if n >= 2 && math.Abs(s.turns[n-1].level-s.turns[n-2].level) <= near {
-			s.turns[n-2].join(&s.turns[n-1])
-			s.turns = s.turns[:n-1]
-			continue
-		}
-		if n >= 3 {
-			a, b, c := &s.turns[n-3], &s.turns[n-2], &s.turns[n-1]
-			if (b.level-a.level)*(c.level-b.level) > 0 {
-				if b.dwelt {
-					s.passed = append(s.passed, *b)
-					if math.Abs(b.level-a.level) < math.Abs(b.level-c.level) {
-						a.left[1] = b.level
-					} else {
-						c.came[1] = b.level
-					}
-				}
-				s.turns[n-2] = *c
-				s.turns = s.turns[:n-1]
-				continue
+	for n := len(s.turns); n >= 2; n-- {
+		a, b, c := &s.turns[max(n-3, 0)], &s.turns[n-2], &s.turns[n-1]
+		switch {
+		case math.Abs(c.level-b.level) <= near:
+			b.join(c)
+		case (b.level-a.level)*(c.level-b.level) > 0:
+			if b.dwelt {
+				s.passed = append(s.passed, *b)
+				a.left[1], c.came[1] = b.level, b.level // if it was nudged there
 			}
+			*b = *c
+		default:
+			return
 		}
-		return
+		s.turns = s.turns[:n-1]
 	}
 }
 
 // join takes b, the next node at about the same level, into a: the longer dwell is
 // the stop.
 func (a *stop) join(b *stop) {
-	from, came := a.from, a.came
-	switch {
-	case !b.dwelt:
+	if !b.dwelt {
 		return
-	case !a.dwelt:
-		*a = *b
-		return
-	case b.core > a.core:
-		*a = *b
-		a.came = came
 	}
-	a.from, a.to, a.left = from, b.to, b.left
-	a.t = (a.from + a.to) / 2
+	both := *b
+	if a.dwelt {
+		if a.core >= b.core {
+			both = *a
+		}
+		both.from, both.came, both.to, both.left = a.from, a.came, b.to, b.left
+		both.t = (both.from + both.to) / 2
+	}
+	*a = both
 }

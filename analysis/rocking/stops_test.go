@@ -54,8 +54,8 @@ func TestStopsAreTheTurns(t *testing.T) {
 		p    turn
 		want int
 	}{
-		{turn{t: 2, x: 0.1}, 3}, {turn{t: 0.5, x: 0.1}, 1}, {turn{t: 1, x: 0.1}, 1}, {turn{t: 1.1, x: 0.014}, 1}, {turn{t: 1.1, x: 0.016}, 3},
-		{turn{t: 1.2, x: 0.014}, 3}, {turn{t: 2.9, x: 0.014}, 1}, {turn{t: 2.9, x: 0.016}, 3}, {turn{t: 2.8, x: 0.014}, 3}, {turn{t: 5, x: 0.1}, 2},
+		{turn{t: 2, x: 0.1}, 3}, {turn{t: 0.5, x: 0.1}, 1}, {turn{t: 1, x: 0.1}, 1}, {turn{t: 1.07, x: 0.1}, 1}, {turn{t: 1.09, x: 0.1}, 3},
+		{turn{t: 1.09, x: 0.009}, 1}, {turn{t: 2.93, x: 0.1}, 1}, {turn{t: 2.91, x: 0.1}, 3}, {turn{t: 2.91, x: 0.009}, 1}, {turn{t: 5, x: 0.1}, 2},
 	} {
 		j := judging(two, c.p)
 		j.findStops()
