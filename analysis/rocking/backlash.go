@@ -57,7 +57,7 @@ func (r *Rocking) report(j *judgement) Backlash {
 		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, GiveWay: nan, GiveWayU: nan, Repeatability: nan,
 		Rocks: j.rocks + r.past.rocks(), Refused: true, Faults: j.faults.list(),
 	}
-	p := j.estimate(r.opt.Push)
+	p := j.estimate(r.opt.Push, &r.past)
 	b.Notes = r.notes(j, &p)
 	b.HighStop, b.LowStop = p.high+r.origin, p.low+r.origin
 	b.Repeatability = math.Hypot(p.stops.high.sd(), p.stops.low.sd())

@@ -38,7 +38,7 @@ func (r *Rocking) Explain() string {
 			fmt.Fprintf(&b, "%8.1f  %s by %.4f\n", h.cost, h.name, h.reach(seen[len(seen)-1].t-seen[0].t))
 		}
 	}
-	p := j.estimate(r.opt.Push)
+	p := j.estimate(r.opt.Push, &r.past)
 	w := &p.arrival
 	fmt.Fprintf(&b, "chosen: %s; base nudged: %v; faults: %v\n", j.course.name, j.nudged, j.faults.list())
 	for i := range causes {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 )
 
@@ -22,13 +23,14 @@ type estimate struct {
 
 // estimate takes the mean distance of adjacent sound stops, each level first
 // brought to the middle of the trace by the creep of the base, then to the contacts
-// of the wheel, as far as the approach tells where they are. push is as in Options.
-func (j *judgement) estimate(push float64) estimate {
-	p := estimate{stops: j.total(math.Inf(1)), left: j.tr.past.left}
-	if j.tr.past.agrees(&p.stops, j.least()) {
-		p.stops.add(&j.tr.past.total)
+// of the wheel, as far as the approach tells where they are. push is as in Options,
+// old what of a long trace is no longer kept.
+func (j *judgement) estimate(push float64, old *past) estimate {
+	p := estimate{stops: j.total(math.Inf(1)), left: old.left}
+	if old.agrees(&p.stops, j.least()) {
+		p.stops.add(&old.total)
 	} else {
-		p.left += j.tr.past.rests
+		p.left += old.rests
 	}
 	p.mean = p.stops.strokes.mean()
 	p.low, p.high = p.stops.low.mean(), p.stops.high.mean()
@@ -63,4 +65,46 @@ func (j *judgement) approach(all *[bins]bin) approach {
 		v = append(v, noise)
 	}
 	return approaching(all, medianInPlace(v), j.hidden/4+misfit*misfit, j.swing)
+}
+
+// total sums up the stops up to the time until, the creep of the base taken out.
+func (j *judgement) total(until float64) total {
+	s := j.s
+	if j.course.fault == analysis.BaseCreep {
+		for _, c := range s.dwelt {
+			c.level -= j.course.size * j.course.share(c)
+		}
+		j.course.size = 0
+	}
+	t := total{low: s.low.sum(until, s.values), high: s.high.sum(until, s.values)}
+	v := s.values[:0]
+	for i := range s.turns {
+		b := &s.turns[i]
+		if !b.dwelt || b.to > until {
+			continue
+		}
+		t.rests++
+		if b.outlier {
+			continue
+		}
+		for k, c := range b.creep {
+			t.creep[k].add(c, b.outward(1))
+		}
+		if i > 0 && s.turns[i-1].dwelt && !s.turns[i-1].outlier {
+			v = append(v, math.Abs(s.turns[i-1].level-b.level))
+		}
+	}
+	t.strokes = sumOf(v)
+	return t
+}
+
+// sum sums up the stops in use up to the time until.
+func (s series) sum(until float64, room []float64) side {
+	v := room[:0]
+	for c := range s.used {
+		if c.to <= until {
+			v = append(v, c.level)
+		}
+	}
+	return sumOf(v)
 }

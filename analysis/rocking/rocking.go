@@ -17,7 +17,8 @@ import (
 // what is wrong with them, is judged from those two short lists alone.
 type Rocking struct {
 	segmenter
-	opt Options
+	opt  Options
+	past past // what dwells amounted to that are no longer kept
 
 	scratch judgeScratch
 	rocks   int      // as last emitted
@@ -148,4 +149,22 @@ func (r *Rocking) whole() (*Rocking, judgement) {
 		c.flush()
 	}
 	return &c, judge(&c.segmenter, &c.scratch)
+}
+
+// putAside sums up the older three quarters of the dwells kept and forgets them: the
+// judgement takes time, and the rest is enough to judge the next by.
+func (r *Rocking) putAside() {
+	const old = dwellCap - dwellCap/4
+	j := judge(&r.segmenter, &r.scratch)
+	sum := j.total(r.dwells.all[old-1].to)
+	switch {
+	case j.refuse:
+		r.past.left += old
+	case r.past.agrees(&sum, j.least()):
+		r.past.add(&sum)
+	default: // the gear was worked on: what it is now counts
+		r.past.left += r.past.rests
+		r.past.total = sum
+	}
+	r.dwells.drop(old)
 }

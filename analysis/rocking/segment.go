@@ -40,7 +40,6 @@ type segmenter struct {
 	path   dwellSpan        // the newest dwell of the best parting; not filed
 	filed  dwellSpan        // the one before it
 	dwells history[dwell]
-	past   past // what dwells amounted to that are no longer among them
 
 	lo, hi float64   // of all readings
 	recent [2]extent // of the blocks of these and the last two seconds

@@ -1,10 +1,6 @@
 package rocking
 
-import (
-	"math"
-
-	"crownlog/analysis"
-)
+import "math"
 
 // A total is what sound stops amount to, summed, so that those of hours count that
 // are no longer kept one by one.
@@ -50,48 +46,6 @@ func (t *total) agrees(o *total, least float64) bool {
 	return !(math.Abs(t.strokes.mean()-o.strokes.mean()) > least)
 }
 
-// total sums up the stops up to the time until, the creep of the base taken out.
-func (j *judgement) total(until float64) total {
-	s := j.s
-	if j.course.fault == analysis.BaseCreep {
-		for _, c := range s.dwelt {
-			c.level -= j.course.size * j.course.share(c)
-		}
-		j.course.size = 0
-	}
-	t := total{low: s.low.sum(until, s.values), high: s.high.sum(until, s.values)}
-	v := s.values[:0]
-	for i := range s.turns {
-		b := &s.turns[i]
-		if !b.dwelt || b.to > until {
-			continue
-		}
-		t.rests++
-		if b.outlier {
-			continue
-		}
-		for k, c := range b.creep {
-			t.creep[k].add(c, b.outward(1))
-		}
-		if i > 0 && s.turns[i-1].dwelt && !s.turns[i-1].outlier {
-			v = append(v, math.Abs(s.turns[i-1].level-b.level))
-		}
-	}
-	t.strokes = sumOf(v)
-	return t
-}
-
-// sum sums up the stops in use up to the time until.
-func (s series) sum(until float64, room []float64) side {
-	v := room[:0]
-	for c := range s.used {
-		if c.to <= until {
-			v = append(v, c.level)
-		}
-	}
-	return sumOf(v)
-}
-
 // sumOf sums up a group.
 func sumOf(v []float64) side {
 	s := side{n: float64(len(v)), groups: 1}
@@ -108,22 +62,4 @@ func sumOf(v []float64) side {
 type past struct {
 	total
 	left int // rests left out: they were refused, or their strokes had another length
-}
-
-// putAside sums up the older three quarters of the dwells kept and forgets them: the
-// judgement takes time, and the rest is enough to judge the next by.
-func (r *Rocking) putAside() {
-	const old = dwellCap - dwellCap/4
-	j := judge(&r.segmenter, &r.scratch)
-	sum := j.total(r.dwells.all[old-1].to)
-	switch {
-	case j.refuse:
-		r.past.left += old
-	case r.past.agrees(&sum, j.least()):
-		r.past.add(&sum)
-	default: // the gear was worked on: what it is now counts
-		r.past.left += r.past.rests
-		r.past.total = sum
-	}
-	r.dwells.drop(old)
 }
