@@ -97,7 +97,9 @@ func (r *Rocking) reading(t, x float64) {
 	d, dt := x-r.x, t-r.t
 	silent := dt > 0 && r.tick(dt)
 	r.n++
-	r.grid.Add(d)
+	if d != 0 { // for time
+		r.grid.Add(d)
+	}
 	r.still.add(d == 0, dt < moment && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
 	switch gaps := r.gaps.list(); {
 	case silent:

@@ -37,8 +37,12 @@ type segmenter struct {
 	used   int
 	starts [maxStarts]start // dwells that may be going on
 	begun  int              // how many
-	path   dwellSpan        // the newest dwell of the best parting; not filed
-	filed  dwellSpan        // the one before it
+	width  float64          // in which a block of motion may lie, and its logarithm
+	motion float64
+	least  float64 // variance of a dwell, and its logarithm with 2πe
+	rest   float64
+	path   dwellSpan // the newest dwell of the best parting; not filed
+	filed  dwellSpan // the one before it
 	dwells history[dwell]
 
 	lo, hi float64   // of all readings
@@ -175,14 +179,16 @@ func (r *segmenter) extend(b *block, wide float64) {
 	small := min(wide, r.known())
 	q := r.count()
 	least := max(digit.Rounded(q), stiffest*stiffest*small*small)
-	rest := math.Log(2 * math.Pi * math.E * least)
-	best, at := math.Log(max(wide, usualSwing, q)), -1 // motion
+	if width := max(wide, usualSwing, q); width != r.width || least != r.least { // logarithms take time
+		r.width, r.least, r.motion, r.rest = width, least, math.Log(width), math.Log(2*math.Pi*math.E*least)
+	}
+	best, at := r.motion, -1
 	var costs [maxStarts]float64
 	y := b.mean()
 	for i := range r.begun {
 		c := &r.starts[i]
 		v := c.add(b, y)
-		costs[i] = c.before + c.n/2*rest // no less than that
+		costs[i] = c.before + c.n/2*r.rest // no less than that
 		if v > least && !(costs[i] > best) {
 			costs[i] = c.before + c.n/2*math.Log(2*math.Pi*math.E*v)
 		}
