@@ -48,9 +48,7 @@ func (r *Rocking) announce() {
 	}
 	r.tell(Event{Kind: StopFound, From: d.from, To: d.to, Level: d.level + r.origin, High: d.level > r.level})
 	r.level = d.level
-	if r.dwells.lost%4 == 0 { // of a long trace one in four dwells will do, for time
-		r.emit()
-	}
+	r.emit()
 }
 
 // tell adds an event of now.

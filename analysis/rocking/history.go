@@ -4,9 +4,8 @@ const dwellCap = 64 // dwells, turning points and gaps remembered, the newest
 
 // A history keeps the newest dwellCap entries of a list in constant memory.
 type history[T any] struct {
-	all  [dwellCap]T
-	n    int
-	lost int // entries that had to make room
+	all [dwellCap]T
+	n   int
 }
 
 func (h *history[T]) push(v T) {
@@ -21,7 +20,6 @@ func (h *history[T]) push(v T) {
 func (h *history[T]) drop(n int) {
 	copy(h.all[:], h.all[n:h.n])
 	h.n -= n
-	h.lost += n
 }
 
 // pop forgets the newest entry.
@@ -72,14 +70,10 @@ func (s *stillness) add(same, jumped bool, t, x float64) {
 }
 
 // A turn is a turning point of the motion.
-type turn struct {
-	t, x float64
-	sure float64 // when it was certain
-}
+type turn struct{ t, x float64 }
 
 // A zigzag finds the turning points of the motion: the farthest block before
-// the motion came back by more than the threshold. It is certain only then, so a
-// turn comes with two times: when it was, and when it was known.
+// the motion came back by more than the threshold.
 type zigzag struct {
 	begun    bool
 	dir      int // +1 rising, -1 falling, 0 unknown
@@ -101,12 +95,12 @@ func (z *zigzag) add(b *block, threshold float64) (turn, bool) {
 	}
 	switch {
 	case z.dir >= 0 && z.hi-b.min > threshold && z.thi < b.to:
-		p := turn{t: z.thi, x: z.hi, sure: b.to}
+		p := turn{t: z.thi, x: z.hi}
 		z.dir, z.lo, z.tlo = -1, b.min, b.to
 		z.hi, z.thi = b.max, b.to
 		return p, true
 	case z.dir <= 0 && b.max-z.lo > threshold && z.tlo < b.to:
-		p := turn{t: z.tlo, x: z.lo, sure: b.to}
+		p := turn{t: z.tlo, x: z.lo}
 		z.dir, z.hi, z.thi = 1, b.max, b.to
 		z.lo, z.tlo = b.min, b.to
 		return p, true

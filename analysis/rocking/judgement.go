@@ -65,7 +65,7 @@ func (s *judgeScratch) split() {
 func extremes(stops []stop) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for i := range stops {
-		lo, hi = math.Min(lo, stops[i].level), math.Max(hi, stops[i].level)
+		lo, hi = min(lo, stops[i].level), max(hi, stops[i].level)
 	}
 	return lo, hi
 }

@@ -169,4 +169,9 @@ func (r *Rocking) putAside() {
 		r.past.total = sum
 	}
 	r.dwells.drop(old)
+	gone := 0
+	for gone < r.turns.n && r.turns.all[gone].t < r.dwells.all[0].from {
+		gone++
+	}
+	r.turns.drop(gone)
 }

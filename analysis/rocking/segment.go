@@ -215,7 +215,9 @@ func (r *segmenter) extend(b *block, wide float64) {
 	kept := 0
 	for i := range r.begun {
 		if costs[i] <= best {
-			r.starts[kept] = r.starts[i]
+			if kept != i {
+				r.starts[kept] = r.starts[i]
+			}
 			r.starts[kept].before -= best
 			kept++
 		}
