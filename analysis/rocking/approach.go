@@ -44,8 +44,6 @@ const (
 	// steel gives way within, and the slowest; those tried are sqrt(2) apart. Tuned on
 	// the models; readings show none of them to a third.
 	shortest, brisk, slow, longest = 0.02, 0.075, 0.25, 1.1
-	// A spring of this time constant in s is not told from a hand that brakes.
-	quick = 0.03
 	// The sizes are those at backlashes from leastUsual to mostUsual, in mm; a smaller
 	// gear gives way by less, a larger one by more.
 	leastUsual, mostUsual = 0.08, 0.3
@@ -64,7 +62,8 @@ const UnseenDoubt = 0.0023
 type approach struct {
 	off, u float64              // contact outward of the level, and its standard uncertainty
 	odds   [len(causes)]float64 // of each cause
-	size   float64              // A of the likeliest
+	cause  int                  // the likeliest
+	size   float64              // A of it
 	tau    float64
 	push   float64 // standard uncertainty of what steel gives, of u
 }
@@ -77,7 +76,7 @@ func approaching(all *[bins]bin, noise, common, swing float64) approach {
 	var sum, mean, square, given float64
 	// What steel gives too quickly to be told from a hand that brakes is no more than
 	// how far the reading is seen to arrive as quickly.
-	num, den, _ := regress(all, quick, noise, common)
+	num, den, _ := regress(all, shortest, noise, common)
 	v := 1 / (1/math.Pow(causes[brakes].sd*scale, 2) + den)
 	unseen := math.Min(causes[steel].sd*scale, math.Max(gum.Rectangular(UnseenDoubt), v*num+math.Sqrt(v)))
 	most := math.Inf(-1)
@@ -99,7 +98,7 @@ func approaching(all *[bins]bin, noise, common, swing float64) approach {
 				for i := range w.odds {
 					w.odds[i] *= k
 				}
-				most, w.size, w.tau = p, a, tau
+				most, w.cause, w.size, w.tau = p, i, a, tau
 			}
 			p = math.Exp(p - most)
 			f := -share

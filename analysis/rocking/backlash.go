@@ -111,7 +111,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	inf := math.Inf(1)
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/high.n+1/low.n), Sensitivity: f, DoF: dof},
-		{Name: "resolution", U: math.Sqrt(j.hidden), Sensitivity: f, DoF: inf},
+		{Name: "resolution", U: math.Sqrt(2 * j.hidden), Sensitivity: f, DoF: inf},
 		PushDoubt(p.push, f),
 		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}

@@ -19,7 +19,7 @@ func (j *judgement) measureNoise() {
 		}
 	}
 	if n := len(within); n > 0 {
-		noise := digit.Undither(medianInPlace(within), j.tr.count())
+		noise := digit.Undither(stat.MedianInPlace(within), j.tr.count())
 		j.blur = noise / math.Sqrt(float64(cores)/float64(n))
 		j.blind = math.Sqrt(digit.Bias2(noise, j.tr.count()))
 	}
@@ -40,7 +40,7 @@ func (j *judgement) measureDither() {
 	}
 	for _, v := range j.varies {
 		dither := digit.Undither(v.within+v.between, q)
-		j.hidden += digit.Bias2(dither, q)
+		j.hidden += digit.Bias2(dither, q) / 2
 		j.still = j.still || dither < q/stillest
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
 )
 
 // estimate is what the sound stops amount to, as read.
@@ -48,7 +49,7 @@ func (j *judgement) estimate(push float64, old *past) estimate {
 	if push == 0 && seen > p.push {
 		p.creepU = math.Hypot(p.creepU, gum.Rectangular(math.Sqrt(seen*seen-p.push*p.push)))
 	}
-	p.film = w.odds[filming] > 0.5 && w.size > 0.003
+	p.film = w.cause == filming && w.size > UnseenDoubt
 	p.mean -= p.taken
 	return p
 }
@@ -64,7 +65,7 @@ func (j *judgement) approach(all *[bins]bin) approach {
 		}
 		v = append(v, noise)
 	}
-	return approaching(all, medianInPlace(v), j.hidden/4+misfit*misfit, j.swing)
+	return approaching(all, stat.MedianInPlace(v), j.hidden/2+misfit*misfit, j.swing)
 }
 
 // total sums up the stops up to the time until, the creep of the base taken out.

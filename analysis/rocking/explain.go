@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
 )
 
 // fit takes the size as Theil and Sen take a slope: the median over all pairs of
@@ -27,14 +28,14 @@ func (h *hypothesis) fit(s *judgeScratch) {
 	}
 	h.size = 0
 	if len(v) > 0 {
-		h.size = medianInPlace(v)
+		h.size = stat.MedianInPlace(v)
 	}
 	for i, side := range sides {
 		v = v[:0]
 		for _, c := range side {
 			v = append(v, c.level-h.size*h.share(c))
 		}
-		h.level[i] = medianInPlace(v)
+		h.level[i] = stat.MedianInPlace(v)
 	}
 }
 

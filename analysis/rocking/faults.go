@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
 )
 
 // lookForStillness looks for a value that stopped changing: let go with a jump, the
@@ -13,14 +14,14 @@ import (
 func (j *judgement) lookForStillness() {
 	const (
 		longer = 1.2 // times the usual rest. Tuned on all hands: without it one sound trace in nine is called frozen
-		far    = 2.5 // times the longest other rest, as far as the models hold; at the end of the trace, where the hand may have let go, 4 times
-		ending = 1.6
+		far    = 2.5 // times the longest other rest, as far as the models hold
+		again  = 1.5 // times that where the hand may have let go, at the end, and times the usual rest before a jump. Tuned as above
 	)
 	if j.half == 0 || j.faults.has(analysis.EndOfTravel) {
 		return
 	}
 	jumped, longest := j.tr.still.jumped, j.tr.still.longest
-	if usual, _, _, ok := j.otherDwells(jumped); ok && jumped.length() > playMost*usual {
+	if usual, _, _, ok := j.otherDwells(jumped); ok && jumped.length() > again*usual {
 		j.faults.add(analysis.Frozen)
 	}
 	usual, rest, share, ok := j.otherDwells(longest)
@@ -30,7 +31,7 @@ func (j *judgement) lookForStillness() {
 	}
 	chance := float64(longest.n) * math.Log1p(-share) // of as many readings alike in a row, its logarithm
 	if j.tr.t-longest.to < 2*j.tr.interval {
-		length /= ending
+		length /= again
 	}
 	if chance < -faultOdds || length > far*max(rest, j.half) {
 		j.faults.add(analysis.Frozen)
@@ -60,7 +61,7 @@ func (j *judgement) otherDwells(l stillRun) (usual, longest, share float64, ok b
 	if nearby >= 2 {
 		share = close
 	}
-	return medianInPlace(v), longest, share, len(v) >= 2
+	return stat.MedianInPlace(v), longest, share, len(v) >= 2
 }
 
 // A faultSet is a set of faults that the live path can hold without
@@ -162,7 +163,7 @@ func (s *judgeScratch) dwellShare(interval float64) float64 {
 	if len(v) < minRocks {
 		return math.NaN()
 	}
-	return medianInPlace(v)
+	return stat.MedianInPlace(v)
 }
 
 // lookForFloat looks for dwells passed on the way at one level: the carrier rests
@@ -188,7 +189,7 @@ func (j *judgement) lookForFloat() {
 			v = append(v, c.level)
 		}
 	}
-	medianInPlace(v)
+	stat.MedianInPlace(v)
 	n := len(v)
 	for k := max(minRocks, n/2+1); k <= n; k++ {
 		width, odds := math.Inf(1), math.Log(float64(k))

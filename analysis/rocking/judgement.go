@@ -2,7 +2,6 @@ package rocking
 
 import (
 	"math"
-	"slices"
 
 	"crownlog/analysis/internal/stat"
 )
@@ -24,7 +23,7 @@ type judgement struct {
 	table  [len(hypotheses)]hypothesis // of what both stops may have done
 	course hypothesis                  // the likeliest of them
 	varies [2]variation                // of the readings at the low and at the high stop
-	hidden float64                     // variance that rounding to the digits leaves in their distance
+	hidden float64                     // variance that rounding to the digits leaves in the level of a stop
 	blur   float64                     // what the noise leaves of doubt in the level of one dwell
 	blind  float64                     // what rounding to the digits leaves of it
 	nudged bool                        // the base moved between rocks
@@ -80,11 +79,5 @@ func (s *judgeScratch) between(f func(a, b *stop) float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	return medianInPlace(v)
-}
-
-// medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
-func medianInPlace(v []float64) float64 {
-	slices.Sort(v)
-	return stat.SortedQuantile(v, 0.5)
+	return stat.MedianInPlace(v)
 }

@@ -1,6 +1,10 @@
 package rocking
 
-import "math"
+import (
+	"math"
+
+	"crownlog/analysis/internal/stat"
+)
 
 // A fitter whose digits stand still is told to nudge the base between rocks.
 // Then the levels of either stop scatter with the base, but a stroke from where
@@ -34,7 +38,7 @@ func (j *judgement) strokes(first, step int) float64 {
 	if len(v) < minRocks {
 		return math.Inf(1)
 	}
-	median := medianInPlace(v)
+	median := stat.MedianInPlace(v)
 	var sum float64
 	for _, d := range v {
 		sum += j.squared((d - median) / math.Sqrt2) // a stroke has two ends

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
 )
 
 // markOutliers leaves out stops that differ from the course of their side: partial
@@ -47,5 +48,5 @@ func (j *judgement) scatter(side series) float64 {
 	for _, c := range side {
 		v = append(v, math.Abs(j.course.miss(c)))
 	}
-	return 1.4826 * medianInPlace(v)
+	return stat.NormalMAD * stat.MedianInPlace(v)
 }

@@ -6,6 +6,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/internal/digit"
+	"crownlog/analysis/internal/stat"
 )
 
 // A segmenter parts a trace into dwells and motion as it comes: the parting that
@@ -282,6 +283,6 @@ func (r *segmenter) learnSwing() {
 		}
 	}
 	if len(v) > 0 {
-		r.swing = medianInPlace(v)
+		r.swing = stat.MedianInPlace(v)
 	}
 }

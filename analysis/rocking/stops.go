@@ -56,7 +56,7 @@ func (s series) width() float64 {
 
 // parted reports whether two of the stops at least are before the time and two
 // after it.
-func (s series) parted(t float64) bool { return len(s) >= 4 && s[1].t <= t && s[len(s)-2].t > t }
+func (s series) parted(t float64) bool { return len(s) > 2 && s[1].t <= t && s[len(s)-2].t > t }
 
 // halves returns the level that parts the stops where they are furthest apart.
 // Two at least and one in three are on either side: fewer are partial rocks.
@@ -120,8 +120,8 @@ func (j *judgement) listNodes() {
 // one more node was appended: neighbours at the same level become one, and a
 // node on the way from one level to another leaves the list.
 func (s *judgeScratch) reduce(near float64) {
-	for n := len(s.turns); n >= 2; n-- {
-		a, b, c := &s.turns[max(n-3, 0)], &s.turns[n-2], &s.turns[n-1]
+	for last := len(s.turns) - 1; last > 0; last-- {
+		a, b, c := &s.turns[max(last-2, 0)], &s.turns[last-1], &s.turns[last]
 		switch {
 		case math.Abs(c.level-b.level) <= near:
 			b.join(c)
@@ -134,7 +134,7 @@ func (s *judgeScratch) reduce(near float64) {
 		default:
 			return
 		}
-		s.turns = s.turns[:n-1]
+		s.turns = s.turns[:last]
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"crownlog/analysis/internal/digit"
+	"crownlog/analysis/internal/stat"
 )
 
 const inch = 25.4 // mm, exactly
@@ -71,11 +72,11 @@ func (j *judgement) atLevel(off, swing, anywhere float64) float64 {
 // halves sorts the values and returns the medians of those below and above the middle
 // of their range.
 func halves(v []float64) (low, high float64) {
-	medianInPlace(v)
+	stat.MedianInPlace(v)
 	last := len(v) - 1
 	cut := 0
 	for cut < last && v[cut] <= (v[0]+v[last])/2 {
 		cut++
 	}
-	return medianInPlace(v[:cut]), medianInPlace(v[cut:])
+	return stat.MedianInPlace(v[:cut]), stat.MedianInPlace(v[cut:])
 }

@@ -132,7 +132,7 @@ func (f *face) step() (at, size float64) {
 		jump = append(jump, stat.Median(rest[i:i+k])-stat.Median(rest[i-k:i]))
 	}
 	// Six robust deviations: a step is the largest of some hundred jumps.
-	limit := 6 * 1.4826 * stat.MedianMagnitude(jump)
+	limit := 6 * stat.NormalMAD * stat.MedianMagnitude(jump)
 	for i, v := range jump {
 		if math.Abs(v) > math.Max(limit, math.Abs(size)) && !undone(angle, jump, i, k) {
 			at, size = angle[i+k], v

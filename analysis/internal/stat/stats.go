@@ -49,7 +49,16 @@ func StdDev(x []float64) float64 {
 
 // Median returns the middle value of x, the mean of the two middle ones for an
 // even count, NaN for an empty x. x is unchanged.
-func Median(x []float64) float64 { return Quantile(x, 0.5) }
+func Median(x []float64) float64 {
+	s := append([]float64(nil), x...)
+	return MedianInPlace(s)
+}
+
+// MedianInPlace is Median and leaves x sorted.
+func MedianInPlace(x []float64) float64 {
+	slices.Sort(x)
+	return SortedQuantile(x, 0.5)
+}
 
 // Quantile returns the value below which the share p of x lies, by linear
 // interpolation between order statistics at (n-1)·p. It returns NaN for an
@@ -74,12 +83,16 @@ func SortedQuantile(s []float64, p float64) float64 {
 	return s[i] + (h-float64(i))*(s[i+1]-s[i])
 }
 
-// RobustSD returns 1.4826 times the median absolute deviation of x from its
+// NormalMAD times the median distance of normal values from their middle is their
+// standard deviation.
+const NormalMAD = 1.4826022185056018
+
+// RobustSD returns NormalMAD times the median absolute deviation of x from its
 // median: the standard deviation of a normal x, hardly moved by outliers.
 func RobustSD(x []float64) float64 {
 	d := slices.Clone(x)
 	floats.AddConst(-Median(x), d)
-	return 1.4826022185056018 * MedianMagnitude(d)
+	return NormalMAD * MedianMagnitude(d)
 }
 
 // Lag1 returns the lag-1 autocorrelation coefficient of x:
