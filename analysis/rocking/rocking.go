@@ -27,8 +27,6 @@ type Rocking struct {
 	told    float64  // beginning of the newest dwell looked at for an event
 	look    float64  // next time to judge while the value stands still
 	events  []Event
-	doubt   analysis.Sample // a reading that may be wild, on our clock, relative to the first
-	doubted bool
 }
 
 // New returns a detector that has seen no sample.
@@ -52,83 +50,15 @@ func (r *Rocking) Reset() {
 // a time before the last one is taken as no time having passed.
 func (r *Rocking) Add(s analysis.Sample) []Event {
 	r.events = r.events[:0]
-	x, t := s.X-r.origin, s.T+r.shift
-	switch dt := t - r.clock; {
-	case x-x != 0 || s.T-s.T != 0 || r.n > 0 && dt-dt != 0: // NaN or infinite
-		r.bad++
-		return r.events
-	case r.n == 0:
-		r.start(s)
-		return r.events
-	case dt < 0:
-		r.back++
-		r.shift -= dt
-		t = r.clock
+	if r.add(s) {
+		r.parted()
 	}
-	r.clock = t
-	// A leap that no hand makes waits for the next reading to tell whether it was wild.
-	switch leaps := math.Abs(x-r.x) > playMost*r.known(); {
-	case leaps && !r.doubted:
-		r.doubt, r.doubted = analysis.Sample{T: t, X: x}, true
-		return r.events
-	case leaps: // twice: neither was wild
-		r.take(r.doubt.T, r.doubt.X)
-	}
-	r.doubted = false
-	r.take(t, x)
 	return r.events
 }
 
-// take takes a reading that is sound. A gauge that sends only on change has meant the
-// reading before until now, but what is longer than the blocks kept is a silence.
-func (r *Rocking) take(t, x float64) {
-	if dt := t - r.t; !r.repeats && dt > max(moment, minDwellN*r.quickest) && dt < 2*keptBlocks*blockSpan {
-		for at := r.t + blockSpan; at < t-blockSpan/2; at += blockSpan {
-			r.reading(at, r.x)
-		}
-	}
-	r.repeats = r.repeats || x == r.x
-	r.reading(t, x)
-}
-
-// reading puts a reading into the open block or begins another. A block of a slow
-// gauge is one reading and is handed on at once.
-func (r *Rocking) reading(t, x float64) {
-	d, dt := x-r.x, t-r.t
-	silent := dt > 0 && r.tick(dt)
-	r.n++
-	if d != 0 { // for time
-		r.grid.Add(d)
-	}
-	r.still.add(d == 0, dt < moment && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
-	switch gaps := r.gaps.list(); {
-	case silent:
-		r.gaps.push(gap{r.t, t})
-		r.missing = dt / r.interval / 2
-		r.still.start(t, x)
-		d = 0
-	case r.missing > 0 && t-gaps[len(gaps)-1].to < blockSpan:
-		// Most of what was missing comes at once after all: the reader slept, and no
-		// reading was lost.
-		if r.missing--; r.missing <= 0 {
-			r.gaps.pop()
-		}
-	}
-	r.t, r.x = t, x
-	if r.cur.n > 0 && t-r.cur.from >= blockSpan {
-		r.flush()
-	}
-	r.cur.add(t, x, d)
-	if r.interval > blockSpan {
-		r.flush()
-	}
-}
-
-// flush hands the open block on and tells what it brought about.
-func (r *Rocking) flush() {
-	r.push(&r.cur)
-	r.cur.n = 0
-	if r.dwells.n == dwellCap {
+// parted makes room for dwells and tells what the newest brought about.
+func (r *Rocking) parted() {
+	if r.full() {
 		r.putAside()
 	}
 	if !r.opt.Quiet {
@@ -147,8 +77,8 @@ func (r *Rocking) Result() Backlash {
 func (r *Rocking) whole() (*Rocking, judgement) {
 	c := *r
 	c.opt.Quiet, c.events = true, nil
-	if c.cur.n > 0 {
-		c.flush()
+	if c.flush() {
+		c.parted()
 	}
 	return &c, judge(&c.segmenter, &c.scratch)
 }
@@ -158,7 +88,7 @@ func (r *Rocking) whole() (*Rocking, judgement) {
 func (r *Rocking) putAside() {
 	const old = dwellCap - dwellCap/4
 	j := judge(&r.segmenter, &r.scratch)
-	sum := j.total(r.dwells.all[old-1].to)
+	sum := j.total(r.dwells.list()[old-1].to)
 	switch {
 	case j.refuse:
 		r.past.left += old
@@ -168,10 +98,5 @@ func (r *Rocking) putAside() {
 		r.past.left += r.past.rests
 		r.past.total = sum
 	}
-	r.dwells.drop(old)
-	gone := 0
-	for gone < r.turns.n && r.turns.all[gone].t < r.dwells.all[0].from {
-		gone++
-	}
-	r.turns.drop(gone)
+	r.forget(old)
 }

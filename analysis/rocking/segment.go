@@ -51,6 +51,9 @@ type segmenter struct {
 	swing  float64   // typical distance of neighbouring dwells; 0: unknown
 
 	missing float64 // readings that would explain the last silence if they came late
+
+	doubt   analysis.Sample // a reading that may be wild, on our clock, relative to the first
+	doubted bool
 }
 
 const (

@@ -74,8 +74,8 @@ func TestWeighted(t *testing.T) {
 }
 
 func TestScales(t *testing.T) {
-	assert.InDelta(t, 1.5*1.4826, ResidualScale([]float64{0, -3, 1, 0, 2}, 2), 1e-12, "the median of 0 1 2 3")
-	assert.InDelta(t, 3*1.4826, ResidualScale([]float64{0, -3, 1}, 10), 1e-12)
+	assert.InDelta(t, 1.5*NormalMAD, ResidualScale([]float64{0, -3, 1, 0, 2}, 2), 1e-12, "the median of 0 1 2 3")
+	assert.InDelta(t, 3*NormalMAD, ResidualScale([]float64{0, -3, 1}, 10), 1e-12)
 	assert.InDelta(t, 2, MedianMagnitude([]float64{-5, 1, -2}), 1e-12)
 	assert.InDelta(t, 1.4826022185056018, RobustSD([]float64{1, 2, 3, 2, 100, 1}), 1e-12)
 }
