@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis/gum"
 )
 
@@ -70,7 +72,7 @@ type approach struct {
 
 // approaching weighs the causes by the sum of all sound stops. Readings have the
 // variance noise of their own and share the variance common with all others as old.
-func approaching(all *[bins]bin, noise, common, swing float64) approach {
+func approaching(all *[dwells.Bins]dwells.Bin, noise, common, swing float64) approach {
 	var w approach
 	scale := math.Max(math.Min(1, swing/leastUsual), swing/mostUsual)
 	var sum, mean, square, given float64
@@ -130,25 +132,25 @@ func approaching(all *[bins]bin, noise, common, swing float64) approach {
 
 // regress returns the sums of a regression on 1-exp(-t/τ), in variances, and the
 // mean of that over the readings behind the level.
-func regress(all *[bins]bin, tau, noise, common float64) (num, den, share float64) {
-	var phi, weight [bins]float64
+func regress(all *[dwells.Bins]dwells.Bin, tau, noise, common float64) (num, den, share float64) {
+	var phi, weight [dwells.Bins]float64
 	var sum, mean, level, core float64
 	for k, b := range all {
-		if b.n == 0 {
+		if b.N == 0 {
 			continue
 		}
-		phi[k] = 1 - math.Exp(-b.t/b.n/tau)
-		weight[k] = 1 / (noise/b.n + common)
+		phi[k] = 1 - math.Exp(-b.T/b.N/tau)
+		weight[k] = 1 / (noise/b.N + common)
 		sum += weight[k]
 		mean += weight[k] * phi[k]
-		level += weight[k] * b.off / b.n
-		share += b.core * phi[k]
-		core += b.core
+		level += weight[k] * b.Off / b.N
+		share += b.Core * phi[k]
+		core += b.Core
 	}
 	for k, b := range all {
-		if b.n > 0 {
+		if b.N > 0 {
 			f := phi[k] - mean/sum
-			num += weight[k] * f * (b.off/b.n - level/sum)
+			num += weight[k] * f * (b.Off/b.N - level/sum)
 			den += weight[k] * f * f
 		}
 	}

@@ -4,23 +4,25 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/internal/dwells"
+
 	"github.com/stretchr/testify/assert"
 )
 
 // approached is four stops that go on outward by size(1-exp(-t/tau)), without
 // noise, five readings a bin.
 func approached(size, tau float64) *judgeScratch {
-	middle := func(k int) float64 { return firstBin * math.Pow(2, (float64(k)+0.5)/2) }
+	middle := func(k int) float64 { return dwells.FirstBin * math.Pow(2, (float64(k)+0.5)/2) }
 	mean := 0.0
-	for k := range bins {
-		mean += (1 - math.Exp(-middle(k)/tau)) / bins
+	for k := range dwells.Bins {
+		mean += (1 - math.Exp(-middle(k)/tau)) / dwells.Bins
 	}
 	s := &judgeScratch{}
 	for i := range 4 {
-		c := stop{dwelt: true, high: i%2 == 1, dwell: dwell{to: 0.9, core: 5 * bins}}
-		for k := range bins {
+		c := stop{dwelt: true, high: i%2 == 1, Dwell: dwells.Dwell{To: 0.9, Core: 5 * dwells.Bins}}
+		for k := range dwells.Bins {
 			off := 5 * size * (1 - math.Exp(-middle(k)/tau) - mean)
-			c.creep[k] = bin{n: 5, t: 5 * middle(k), core: 5, off: off * float64(2*(i%2)-1)}
+			c.Creep[k] = dwells.Bin{N: 5, T: 5 * middle(k), Core: 5, Off: off * float64(2*(i%2)-1)}
 		}
 		s.turns = append(s.turns, c)
 	}
@@ -36,22 +38,16 @@ func weighed(s *judgeScratch, swing float64) approach {
 
 const sharp = 1e-8 // mm²: a gauge of 0.1 µm
 
-func TestBins(t *testing.T) {
-	for at, want := range map[float64]int{0.029: -1, 0.031: 0, 0.05: 1, 0.061: 2, 0.13: 4, 90: bins - 1} {
-		assert.Equal(t, want, binOf(at), at)
-	}
-}
-
 func TestRegression(t *testing.T) {
-	var all [bins]bin
+	var all [dwells.Bins]dwells.Bin
 	for _, c := range approached(0.004, 0.15).high {
-		all = c.creep
+		all = c.Creep
 	}
 	num, den, share := regress(&all, 0.15, 1e-6, 0)
 	assert.InDelta(t, 0.004, num/den, 1e-12, "the size")
 	assert.Greater(t, share, 0.5)
 	assert.Less(t, share, 1.0)
-	_, den, share = regress(&[bins]bin{}, 0.15, 1e-6, 0)
+	_, den, share = regress(&[dwells.Bins]dwells.Bin{}, 0.15, 1e-6, 0)
 	assert.Equal(t, [2]float64{0, 1}, [2]float64{den, share}, "nothing seen")
 }
 
@@ -77,7 +73,7 @@ func TestCauses(t *testing.T) {
 	assert.False(t, math.IsNaN(w.u))
 
 	s := approached(0.003, 0.16)
-	s.turns = append(s.turns, stop{dwelt: true, outlier: true, dwell: dwell{creep: [bins]bin{{n: 5, t: 1, off: 9}}}})
+	s.turns = append(s.turns, stop{dwelt: true, outlier: true, Dwell: dwells.Dwell{Creep: [dwells.Bins]dwells.Bin{{N: 5, T: 1, Off: 9}}}})
 	s.split()
 	assert.Equal(t, weighed(approached(0.003, 0.16), 0.15).off, weighed(s, 0.15).off, "outliers left out")
 

@@ -59,7 +59,7 @@ func (r *Rocking) report(j *judgement) Backlash {
 	}
 	p := j.estimate(r.opt.Push, &r.past)
 	b.Notes = r.notes(j, &p)
-	b.HighStop, b.LowStop = p.high+r.origin, p.low+r.origin
+	b.HighStop, b.LowStop = p.high+r.seg.Origin, p.low+r.seg.Origin
 	b.Repeatability = math.Hypot(p.stops.high.sd(), p.stops.low.sd())
 	switch rested := !j.faults.has(analysis.NoDwell); {
 	case p.film && rested:
@@ -68,7 +68,7 @@ func (r *Rocking) report(j *judgement) Backlash {
 		b.Notes = append(b.Notes, analysis.GaugeLags.Of())
 	case !rested: // which bounds nothing: stops give way, and a hand in a hurry misses them
 		lo, hi := extremes(j.s.turns)
-		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
+		b.LowStop, b.HighStop = lo+r.seg.Origin, hi+r.seg.Origin
 		b.Notes = append(b.Notes, analysis.PeakToPeak.Of(b.HighStop-b.LowStop))
 	}
 	if j.refuse || p.stops.strokes.n == 0 {
@@ -135,10 +135,10 @@ func (r *Rocking) notes(j *judgement, p *estimate) []analysis.Note {
 	note(j.partial > 0, analysis.PartialAside, float64(j.partial))
 	note(j.odd > 0, analysis.OddStopsAside, float64(j.odd))
 	note(j.flat && !j.faults.has(analysis.EndOfTravel), analysis.MaybeEndOfTravel)
-	note(j.still && r.count() > 0 && j.rocks > 0, analysis.DigitsStand)
+	note(j.still && r.seg.Count() > 0 && j.rocks > 0, analysis.DigitsStand)
 	note(p.left > 0, analysis.RestsLeftOut, float64(p.left))
-	note(r.bad > 0, analysis.NotNumbers, float64(r.bad))
-	note(r.back > 0, analysis.TimeWentBack, float64(r.back))
+	note(r.seg.Bad > 0, analysis.NotNumbers, float64(r.seg.Bad))
+	note(r.seg.Back > 0, analysis.TimeWentBack, float64(r.seg.Back))
 	return l
 }
 

@@ -18,7 +18,7 @@ func (r *Rocking) Explain() string {
 	c, j := r.whole()
 	seen := slices.Concat(j.s.turns, j.s.passed)
 	lo, hi := extremes(seen)
-	slices.SortFunc(seen, func(a, b stop) int { return int(math.Copysign(1, a.from-b.from)) })
+	slices.SortFunc(seen, func(a, b stop) int { return int(math.Copysign(1, a.From-b.From)) })
 	for i := range seen {
 		d, mark := &seen[i], "+"
 		switch {
@@ -29,9 +29,9 @@ func (r *Rocking) Explain() string {
 		case d.dwelt:
 			mark = "#"
 		}
-		at := int(width * (d.level - lo) / cmp.Or(hi-lo, 1))
-		fmt.Fprintf(&b, "%8.2f s |%*s%s%*s| ", d.from, at, "", mark, width-at, "")
-		fmt.Fprintf(&b, "%.4f, %.2f s, %d readings\n", d.level+r.origin, d.to-d.from, d.n)
+		at := int(width * (d.Level - lo) / cmp.Or(hi-lo, 1))
+		fmt.Fprintf(&b, "%8.2f s |%*s%s%*s| ", d.From, at, "", mark, width-at, "")
+		fmt.Fprintf(&b, "%.4f, %.2f s, %d readings\n", d.Level+r.seg.Origin, d.To-d.From, d.N)
 	}
 	for _, h := range j.table {
 		if h.cost > 0 {
@@ -45,6 +45,6 @@ func (r *Rocking) Explain() string {
 		fmt.Fprintf(&b, "%8.2f  %s\n", w.odds[i], causes[i].name)
 	}
 	fmt.Fprintf(&b, "approach: %.5f in %.2f s; taken off %.5f ± %.5f\n", w.size, w.tau, p.taken, 2*p.creepU)
-	fmt.Fprintf(&b, "swing %.5f of %.0f strokes, count %g, width of a stop %.4f\n", p.mean+p.taken, p.stops.strokes.n, c.count(), c.near())
+	fmt.Fprintf(&b, "swing %.5f of %.0f strokes, count %g, width of a stop %.4f\n", p.mean+p.taken, p.stops.strokes.n, c.seg.Count(), c.seg.Near())
 	return b.String()
 }

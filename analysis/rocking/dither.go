@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/digit"
 	"crownlog/analysis/internal/stat"
@@ -13,15 +15,15 @@ import (
 func (j *judgement) measureNoise() {
 	within, cores := j.s.values[:0], 0
 	for _, c := range j.s.dwelt {
-		if c.core > 1 {
-			within = append(within, c.sumsq/float64(c.core-1))
-			cores += c.core
+		if c.Core > 1 {
+			within = append(within, c.Sumsq/float64(c.Core-1))
+			cores += c.Core
 		}
 	}
 	if n := len(within); n > 0 {
-		noise := digit.Undither(stat.MedianInPlace(within), j.tr.count())
+		noise := digit.Undither(stat.MedianInPlace(within), j.tr.Count())
 		j.blur = noise / math.Sqrt(float64(cores)/float64(n))
-		j.blind = math.Sqrt(digit.Bias2(noise, j.tr.count()))
+		j.blind = math.Sqrt(digit.Bias2(noise, j.tr.Count()))
 	}
 }
 
@@ -31,7 +33,7 @@ func (j *judgement) measureDither() {
 	// Less noise than this part of a count hides from averages more than a third of what
 	// a still gauge hides, as a deviation: digit.Bias2.
 	const stillest = 5
-	s, q := j.s, j.tr.count()
+	s, q := j.s, j.tr.Count()
 	for i, side := range [...]series{s.low, s.high} {
 		j.varies[i] = side.vary(s.values)
 	}
@@ -52,10 +54,10 @@ func (j *judgement) measureDither() {
 // usual, or by its noise; that must be rarer still, since a stop that creeps looks
 // noisy. Where both are well below a count it cannot tell.
 func (j *judgement) lookForClipping() {
-	q := j.tr.count()
+	q := j.tr.Count()
 	for i, flat := range j.varies {
 		other := j.varies[1-i]
-		if min(flat.dwells, other.dwells) < minRocks || flat.readings < minRocks*minDwellN || flat.span > q/2 {
+		if min(flat.dwells, other.dwells) < minRocks || flat.readings < minRocks*dwells.MinDwellN || flat.span > q/2 {
 			continue
 		}
 		var noise, scatter float64
@@ -84,10 +86,10 @@ func (s series) vary(room []float64) (v variation) {
 	levels := room[:0]
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for c := range s.used {
-		levels = append(levels, c.level)
-		v.readings += c.core
-		v.within += c.sumsq
-		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
+		levels = append(levels, c.Level)
+		v.readings += c.Core
+		v.within += c.Sumsq
+		lo, hi = math.Min(lo, c.Min), math.Max(hi, c.Max)
 	}
 	v.dwells, v.span = len(levels), hi-lo
 	v.within /= math.Max(1, float64(v.readings-v.dwells))

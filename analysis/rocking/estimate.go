@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -56,12 +58,12 @@ func (j *judgement) estimate(push float64, old *past) estimate {
 
 // approach weighs what the sum of all stops shows of it. What the digits hide is
 // common to all readings of a stop.
-func (j *judgement) approach(all *[bins]bin) approach {
+func (j *judgement) approach(all *[dwells.Bins]dwells.Bin) approach {
 	v := j.s.values[:0]
 	for c := range j.s.dwelt.used {
-		noise := c.noise * c.noise
-		if noise == 0 && c.core > 1 { // too few readings for second differences
-			noise = c.sumsq / float64(c.core-1)
+		noise := c.Noise * c.Noise
+		if noise == 0 && c.Core > 1 { // too few readings for second differences
+			noise = c.Sumsq / float64(c.Core-1)
 		}
 		v = append(v, noise)
 	}
@@ -73,7 +75,7 @@ func (j *judgement) total(until float64) total {
 	s := j.s
 	if j.course.fault == analysis.BaseCreep {
 		for _, c := range s.dwelt {
-			c.level -= j.course.size * j.course.share(c)
+			c.Level -= j.course.size * j.course.share(c)
 		}
 		j.course.size = 0
 	}
@@ -81,18 +83,18 @@ func (j *judgement) total(until float64) total {
 	v := s.values[:0]
 	for i := range s.turns {
 		b := &s.turns[i]
-		if !b.dwelt || b.to > until {
+		if !b.dwelt || b.To > until {
 			continue
 		}
 		t.rests++
 		if b.outlier {
 			continue
 		}
-		for k, c := range b.creep {
-			t.creep[k].add(c, b.outward(1))
+		for k, c := range b.Creep {
+			t.creep[k].Add(c, b.outward(1))
 		}
 		if i > 0 && s.turns[i-1].dwelt && !s.turns[i-1].outlier {
-			v = append(v, math.Abs(s.turns[i-1].level-b.level))
+			v = append(v, math.Abs(s.turns[i-1].Level-b.Level))
 		}
 	}
 	t.strokes = sumOf(v)
@@ -103,8 +105,8 @@ func (j *judgement) total(until float64) total {
 func (s series) sum(until float64, room []float64) side {
 	v := room[:0]
 	for c := range s.used {
-		if c.to <= until {
-			v = append(v, c.level)
+		if c.To <= until {
+			v = append(v, c.Level)
 		}
 	}
 	return sumOf(v)

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/internal/dwells"
+
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
@@ -17,60 +19,14 @@ func TestSideOfTheStopsInUse(t *testing.T) {
 	assert.Equal(t, 3, s.sound())
 }
 
-// Twenty blocks of ten readings, of which one is wild and three are on their way.
-func TestSettledPart(t *testing.T) {
-	r := &segmenter{resolution: 0.09}
-	for i := range 20 {
-		x := 5 + 0.001*float64(i%2)
-		switch {
-		case i < 2:
-			x = 3
-		case i == 10:
-			x = 5.2
-		case i > 18:
-			x = 8
-		}
-		b := newBlock(float64(i), x, 0)
-		for range 9 {
-			c := newBlock(float64(i)+0.9, x, 0.001)
-			b.merge(&c)
-		}
-		r.keep(&b)
-	}
-	d, ok := r.settled(dwellSpan{from: 0, to: 20})
-	assert.True(t, ok)
-	assert.InDelta(t, 5.0005, d.level, 2e-4, "both ends and the wild block left out")
-	assert.Equal(t, [2]float64{5, 5.001}, [2]float64{d.min, d.max})
-	assert.Equal(t, 130, d.core, "three blocks off either end, one in between")
-	assert.Equal(t, 200, d.n)
-	assert.Equal(t, 13*9, d.changes)
-	assert.InDelta(t, 0.001*math.Sqrt(0.9/2), d.noise, 1e-12)
-	assert.InDelta(t, 130*0.0005*0.0005, d.sumsq, 2e-6)
-	_, ok = r.settled(dwellSpan{from: 30, to: 40})
-	assert.False(t, ok, "no block of it is kept")
-}
-
-// A parabola of unit height, and a line.
-func TestBend(t *testing.T) {
-	var up, line blocks
-	for i := range 21 {
-		u := float64(i)/10 - 1
-		up = append(up, newBlock(float64(i), u*u, 0))
-		line = append(line, newBlock(float64(i), u, 0))
-	}
-	assert.InDelta(t, 1, up.bend(), 1e-12)
-	assert.InDelta(t, 0, line.bend(), 1e-12)
-	assert.Zero(t, line[:1].bend())
-}
-
 func TestFlatStops(t *testing.T) {
 	still := seriesOf(1, 1, 1)
 	for _, c := range still {
-		c.min, c.max, c.core = 1, 1, 20
+		c.Min, c.Max, c.Core = 1, 1, 20
 	}
 	vary := func(s series) variation { return s.vary(nil) }
 	assert.Equal(t, variation{dwells: 3, readings: 60}, vary(still))
-	still[1].max = 1.01
+	still[1].Max = 1.01
 	assert.InDelta(t, 0.01, vary(still).span, 1e-12)
 	still[1].outlier = true
 	assert.Equal(t, variation{dwells: 2, readings: 40}, vary(still))
@@ -78,12 +34,12 @@ func TestFlatStops(t *testing.T) {
 
 	moving := seriesOf(1, 1, 1, 1)
 	for _, c := range moving {
-		c.core, c.sumsq = 20, 19*0.004*0.004
+		c.Core, c.Sumsq = 20, 19*0.004*0.004
 	}
 	assert.InDelta(t, 0.004*0.004, vary(moving).within, 1e-12)
 	spread := seriesOf(1, 1.02, 1.04)
 	for _, c := range spread {
-		c.min, c.max, c.core = c.level, c.level, 1
+		c.Min, c.Max, c.Core = c.Level, c.Level, 1
 	}
 	assert.InDelta(t, 0.02*0.02, vary(spread).between, 1e-12)
 }
@@ -92,11 +48,11 @@ func TestFlatStops(t *testing.T) {
 // first, the plunger off the gear.
 func TestOutliersOfASide(t *testing.T) {
 	mark := func(off float64, at int) judgement {
-		j := judgement{swing: 0.15, course: hypothesis{level: [2]float64{0, 0.15}}, tr: &segmenter{resolution: 0.0001}, s: &judgeScratch{}}
+		j := judgement{swing: 0.15, course: hypothesis{level: [2]float64{0, 0.15}}, tr: &dwells.Segmenter{Resolution: 0.0001}, s: &judgeScratch{}}
 		for i := range 6 {
-			j.s.turns = append(j.s.turns, stop{t: float64(2 * i), dwelt: true, high: true, dwell: dwell{level: 0.15}}, stop{t: float64(2*i + 1), dwelt: true})
+			j.s.turns = append(j.s.turns, stop{t: float64(2 * i), dwelt: true, high: true, Dwell: dwells.Dwell{Level: 0.15}}, stop{t: float64(2*i + 1), dwelt: true})
 		}
-		j.s.turns[at].level += off
+		j.s.turns[at].Level += off
 		j.s.split()
 		j.markOutliers()
 		return j

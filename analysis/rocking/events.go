@@ -34,33 +34,33 @@ type Event struct {
 // change again and again.
 func (r *Rocking) announce() {
 	const every = 2 // s
-	if r.path.from == r.told {
-		if r.rocks > 0 && r.t >= r.look && r.still.now.length() >= every {
-			r.look = r.t + every
+	if r.seg.Since() == r.told {
+		if r.rocks > 0 && r.seg.T >= r.look && r.seg.Still.Now.Length() >= every {
+			r.look = r.seg.T + every
 			r.emit()
 		}
 		return
 	}
-	r.told = r.path.from
-	d, ok := r.open()
-	if !ok || math.Abs(d.level-r.level) <= r.near() {
+	r.told = r.seg.Since()
+	d, ok := r.seg.Open()
+	if !ok || math.Abs(d.Level-r.level) <= r.seg.Near() {
 		return
 	}
-	r.tell(Event{Kind: StopFound, From: d.from, To: d.to, Level: d.level + r.origin, High: d.level > r.level})
-	r.level = d.level
+	r.tell(Event{Kind: StopFound, From: d.From, To: d.To, Level: d.Level + r.seg.Origin, High: d.Level > r.level})
+	r.level = d.Level
 	r.emit()
 }
 
 // tell adds an event of now.
 func (r *Rocking) tell(e Event) {
-	e.T, e.Rocks = r.t, r.rocks
+	e.T, e.Rocks = r.seg.T, r.rocks
 	r.events = append(r.events, e)
 }
 
 // emit sends what changed since the last judgement. That the rocks are too few is
 // no news while they are being made.
 func (r *Rocking) emit() {
-	j := judge(&r.segmenter, &r.scratch)
+	j := judge(&r.seg, &r.scratch)
 	j.rocks += r.past.rocks()
 	more := j.rocks > r.rocks
 	r.rocks = j.rocks

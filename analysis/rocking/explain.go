@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
 )
@@ -21,7 +23,7 @@ func (h *hypothesis) fit(s *judgeScratch) {
 					continue
 				}
 				if d := h.share(side[k]) - h.share(a); d != 0 {
-					v = append(v, (side[k].level-a.level)/d)
+					v = append(v, (side[k].Level-a.Level)/d)
 				}
 			}
 		}
@@ -33,7 +35,7 @@ func (h *hypothesis) fit(s *judgeScratch) {
 	for i, side := range sides {
 		v = v[:0]
 		for _, c := range side {
-			v = append(v, c.level-h.size*h.share(c))
+			v = append(v, c.Level-h.size*h.share(c))
 		}
 		h.level[i] = stat.MedianInPlace(v)
 	}
@@ -48,9 +50,9 @@ func (j *judgement) weigh(i int, h hypothesis) {
 	switch {
 	case h.shape == stays:
 	case reach <= j.least(),
-		h.shape == turns && reach < j.tr.near(),                       // one stop, and a gear that wobbles
-		h.fault == analysis.ZeroShift && reach < flicker*j.tr.count(), // the base was nudged by a count, as is advised
-		!(h.high && h.low) && reach > playMost*j.swing:
+		h.shape == turns && reach < j.tr.Near(),                              // one stop, and a gear that wobbles
+		h.fault == analysis.ZeroShift && reach < dwells.Flicker*j.tr.Count(), // the base was nudged by a count, as is advised
+		!(h.high && h.low) && reach > dwells.PlayMost*j.swing:
 		return
 	default:
 		h.cost = faultOdds
@@ -118,7 +120,7 @@ func (j *judgement) explain() {
 		j.faults.add(best.fault)
 	}
 	// A drift is taken out, but a wide one need not be straight.
-	j.refuse = best.fault != "" && (best.fault != analysis.BaseCreep || best.reach(span) > playMost*j.swing)
+	j.refuse = best.fault != "" && (best.fault != analysis.BaseCreep || best.reach(span) > dwells.PlayMost*j.swing)
 }
 
 // farShift reports whether a step of both stops is so large that the plunger
@@ -126,6 +128,6 @@ func (j *judgement) explain() {
 // reading about zero is a zero pressed, however large.
 func (j *judgement) farShift(h *hypothesis) bool {
 	const bump = 1 // mm
-	now := (h.level[0]+h.level[1])/2 + h.size + j.tr.origin
-	return math.Abs(h.size) > bump+playMost*j.swing && math.Abs(now) > playMost*j.swing
+	now := (h.level[0]+h.level[1])/2 + h.size + j.tr.Origin
+	return math.Abs(h.size) > bump+dwells.PlayMost*j.swing && math.Abs(now) > dwells.PlayMost*j.swing
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
 )
@@ -20,17 +22,17 @@ func (j *judgement) lookForStillness() {
 	if j.half == 0 || j.faults.has(analysis.EndOfTravel) {
 		return
 	}
-	jumped, longest := j.tr.still.jumped, j.tr.still.longest
-	if usual, _, _, ok := j.otherDwells(jumped); ok && jumped.length() > again*usual {
+	jumped, longest := j.tr.Still.Jumped, j.tr.Still.Longest
+	if usual, _, _, ok := j.otherDwells(jumped); ok && jumped.Length() > again*usual {
 		j.faults.add(analysis.Frozen)
 	}
 	usual, rest, share, ok := j.otherDwells(longest)
-	length := longest.length()
+	length := longest.Length()
 	if !ok || length <= longer*usual {
 		return
 	}
-	chance := float64(longest.n) * math.Log1p(-share) // of as many readings alike in a row, its logarithm
-	if j.tr.t-longest.to < 2*j.tr.interval {
+	chance := float64(longest.N) * math.Log1p(-share) // of as many readings alike in a row, its logarithm
+	if j.tr.T-longest.To < 2*j.tr.Interval {
 		length /= again
 	}
 	if chance < -faultOdds || length > far*max(rest, j.half) {
@@ -41,19 +43,19 @@ func (j *judgement) lookForStillness() {
 // otherDwells describes the dwells besides a run of readings all the same, if there
 // are two at least: their median and greatest length, and the least share of readings
 // that differ from the one before, at the level of the run where two show it.
-func (j *judgement) otherDwells(l stillRun) (usual, longest, share float64, ok bool) {
+func (j *judgement) otherDwells(l dwells.StillRun) (usual, longest, share float64, ok bool) {
 	share = 1
 	v := j.s.values[:0]
 	close, nearby := share, 0
 	for _, c := range j.s.nodes {
-		if !c.dwelt || c.to > l.from && c.from < l.to {
+		if !c.dwelt || c.To > l.From && c.From < l.To {
 			continue
 		}
-		v = append(v, c.to-c.from)
-		longest = math.Max(longest, c.to-c.from)
-		changes := float64(c.changes) / float64(c.core)
+		v = append(v, c.To-c.From)
+		longest = math.Max(longest, c.To-c.From)
+		changes := float64(c.Changes) / float64(c.Core)
 		share = math.Min(share, changes)
-		if math.Abs(c.level-l.x) < j.tr.near() {
+		if math.Abs(c.Level-l.X) < j.tr.Near() {
 			nearby++
 			close = math.Min(close, changes)
 		}
@@ -95,21 +97,21 @@ func (s faultSet) list() []analysis.Fault {
 func (j *judgement) lookForGaps() {
 	s := j.s
 	// One in twenty readings out of order, but for two, is no packet that came late.
-	if 20*(j.tr.back-2) > j.tr.n { // the time stamps tell nothing
+	if 20*(j.tr.Back-2) > j.tr.N { // the time stamps tell nothing
 		j.faults.add(analysis.Gaps)
 		j.refuse = true
 	}
 	if len(s.turns) < 2 {
 		return
 	}
-	first, last := s.turns[0].from, s.turns[len(s.turns)-1].to
-	for _, g := range j.tr.gaps.list() {
-		if g.from < first || g.to > last {
+	first, last := s.turns[0].From, s.turns[len(s.turns)-1].To
+	for _, g := range j.tr.Gaps.List() {
+		if g.From < first || g.To > last {
 			continue
 		}
 		// Within a dwell a silence hides nothing, unless a hurried rock fits in it.
-		within := func(c *stop) bool { return c.from <= g.from && c.to >= g.to }
-		if g.to-g.from > j.half || !slices.ContainsFunc(s.dwelt, within) {
+		within := func(c *stop) bool { return c.From <= g.From && c.To >= g.To }
+		if g.To-g.From > j.half || !slices.ContainsFunc(s.dwelt, within) {
 			j.faults.add(analysis.Gaps)
 		}
 	}
@@ -125,7 +127,7 @@ func (j *judgement) lookForDwell() {
 	bare := len(s.turns) - len(s.dwelt)
 	// A third of bare turns are more than a hurried rock or two.
 	hurried := bare >= minRocks && minRocks*bare >= len(s.turns) && j.rocks < minRocks
-	if hurried || s.dwellShare(j.tr.interval) < leastShare {
+	if hurried || s.dwellShare(j.tr.Interval) < leastShare {
 		j.faults.add(analysis.NoDwell)
 		j.refuse = true
 	}
@@ -148,12 +150,12 @@ func (s *judgeScratch) dwellShare(interval float64) float64 {
 	for i := 1; i+1 < len(s.turns); i++ {
 		c := &s.turns[i]
 		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
-		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
-		length := c.to - c.from + interval // of which the readings span an interval less
-		depth := math.Max(0, -c.outward(c.bend)) / swing * math.Pow(length/(c.to-c.from), 2)
+		swing := (math.Abs(s.turns[i+1].Level-c.Level) + math.Abs(s.turns[i-1].Level-c.Level)) / 2
+		length := c.To - c.From + interval // of which the readings span an interval less
+		depth := math.Max(0, -c.outward(c.Bend)) / swing * math.Pow(length/(c.To-c.From), 2)
 		switch {
 		case !c.dwelt || half <= 0:
-		case c.n < minDwellN || depth >= 1:
+		case c.N < dwells.MinDwellN || depth >= 1:
 			v = append(v, 0)
 		default:
 			f0 := 2 / math.Pi * math.Acos(1-2*depth)
@@ -185,8 +187,8 @@ func (j *judgement) lookForFloat() {
 	near := j.least()
 	low, high := j.course.level[0]+near, j.course.level[1]-near
 	for _, c := range s.passed {
-		if c.level < high && c.level > low && c.to-c.from > minDwell {
-			v = append(v, c.level)
+		if c.Level < high && c.Level > low && c.To-c.From > dwells.MinDwell {
+			v = append(v, c.Level)
 		}
 	}
 	stat.MedianInPlace(v)
@@ -194,7 +196,7 @@ func (j *judgement) lookForFloat() {
 	for k := max(minRocks, n/2+1); k <= n; k++ {
 		width, odds := math.Inf(1), math.Log(float64(k))
 		for i := range n - k + 1 {
-			width = math.Min(width, v[i+k-1]-v[i]+j.tr.count())
+			width = math.Min(width, v[i+k-1]-v[i]+j.tr.Count())
 			if i > 0 {
 				odds += math.Log(float64(k+i) / float64(i)) // in the end of C(n,k)
 			}

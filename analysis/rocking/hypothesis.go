@@ -50,7 +50,7 @@ func (h *hypothesis) share(c *stop) float64 {
 	case !h.moves(c):
 	case h.shape == drifts:
 		return c.t - h.middle
-	case h.shape == steps && c.t > h.at || h.shape == turns && c.level > h.at:
+	case h.shape == steps && c.t > h.at || h.shape == turns && c.Level > h.at:
 		return 1
 	}
 	return 0
@@ -62,7 +62,7 @@ func (h *hypothesis) miss(c *stop) float64 {
 	if c.high {
 		level = h.level[1]
 	}
-	return c.level - level - h.size*h.share(c)
+	return c.Level - level - h.size*h.share(c)
 }
 
 // reach is how far a stop goes over the time span.
@@ -88,9 +88,6 @@ const (
 	handScatter = 0.002
 	handRocks   = 4
 	handShare   = 0.025
-	// No tooth and no bearing has more play than so many swings, and no gear gives
-	// way further.
-	playMost = 1.5
 	// A step or a drift to speak of is more than so many deviations of a usual stop.
 	// Tuned on the models: with 3 gauges that lag raise alarms, with 5 a float is missed.
 	shown = 4

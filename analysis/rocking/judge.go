@@ -3,20 +3,22 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis"
 )
 
 // judge weighs the stops found so far. Causes come before their consequences: a
 // changed unit makes nonsense of all the rest, and stops that were left out for a
 // named reason are not also called too few.
-func judge(tr *segmenter, s *judgeScratch) judgement {
+func judge(tr *dwells.Segmenter, s *judgeScratch) judgement {
 	j := judgement{tr: tr, s: s}
 	s.open = s.open[:0]
-	if d, ok := tr.open(); ok {
+	if d, ok := tr.Open(); ok {
 		s.open = append(s.open, d)
 	}
 	j.findStops()
-	j.swing = s.between(func(a, b *stop) float64 { return math.Abs(b.level - a.level) })
+	j.swing = s.between(func(a, b *stop) float64 { return math.Abs(b.Level - a.Level) })
 	j.half = s.between(func(a, b *stop) float64 { return b.t - a.t })
 	s.split()
 	if len(s.dwelt) >= 2 {

@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis/internal/stat"
 )
 
@@ -12,7 +14,7 @@ const minRocks = 3
 // A judgement is what the stops found so far amount to. Lengths are relative
 // to the first reading where they are levels.
 type judgement struct {
-	tr *segmenter
+	tr *dwells.Segmenter
 	s  *judgeScratch
 
 	faults faultSet
@@ -38,8 +40,8 @@ type judgement struct {
 // judgeScratch is room for judging, so that the live path does not allocate.
 type judgeScratch struct {
 	nodes, turns, passed []stop
-	open, dwells         []dwell // the one not filed yet, and all with it
-	dwelt, high, low     series  // of the turns, in order
+	open, dwells         []dwells.Dwell // the one not filed yet, and all with it
+	dwelt, high, low     series         // of the turns, in order
 	values               []float64
 }
 
@@ -64,7 +66,7 @@ func (s *judgeScratch) split() {
 func extremes(stops []stop) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for i := range stops {
-		lo, hi = min(lo, stops[i].level), max(hi, stops[i].level)
+		lo, hi = min(lo, stops[i].Level), max(hi, stops[i].Level)
 	}
 	return lo, hi
 }

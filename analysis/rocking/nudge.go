@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis/internal/stat"
 )
 
@@ -16,8 +18,8 @@ import (
 func (j *judgement) stroke(i int) float64 {
 	a, b := &j.s.turns[i-1], &j.s.turns[i]
 	best := math.Inf(1)
-	for _, from := range a.left {
-		for _, to := range b.came {
+	for _, from := range a.Left {
+		for _, to := range b.Came {
 			if d := math.Abs(to - from); math.Abs(d-j.swing) < math.Abs(best-j.swing) {
 				best = d
 			}
@@ -64,7 +66,7 @@ func (j *judgement) followNudges(best *hypothesis) bool {
 		least -= faultOdds
 	}
 	lo, hi := extremes(s.turns)
-	if unlikely(len(s.dwelt), tight)+faultOdds > least || hi-lo > 2*playMost*j.swing { // nobody nudges so far
+	if unlikely(len(s.dwelt), tight)+faultOdds > least || hi-lo > 2*dwells.PlayMost*j.swing { // nobody nudges so far
 		return false
 	}
 	j.nudged = true
@@ -73,7 +75,7 @@ func (j *judgement) followNudges(best *hypothesis) bool {
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.high {
-			c.level = low
+			c.Level = low
 			continue
 		}
 		var sum, n float64 // of the strokes to it and from it that are to be trusted
@@ -82,7 +84,7 @@ func (j *judgement) followNudges(best *hypothesis) bool {
 				sum, n = sum+j.stroke(k), n+1
 			}
 		}
-		c.level, c.outlier = low+sum/max(n, 1), n == 0
+		c.Level, c.outlier = low+sum/max(n, 1), n == 0
 	}
 	return true
 }

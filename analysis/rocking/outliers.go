@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
 )
@@ -17,7 +19,7 @@ func (j *judgement) markOutliers() {
 	for i := range s.turns {
 		c := &s.turns[i]
 		switch outward := c.outward(j.course.miss(c)); {
-		case outward > playMost*j.swing: // the plunger was off the gear
+		case outward > dwells.PlayMost*j.swing: // the plunger was off the gear
 			j.faults.add(analysis.OffGear)
 		case !c.dwelt || math.Abs(outward) <= reach:
 			continue
@@ -33,7 +35,7 @@ func (j *judgement) markOutliers() {
 	// Stops of a side that the hand finds within no hundredth of a mm are none. Common
 	// practice, no source: a fitter accepts a range of 5 to 10 µm.
 	const rough = 0.01
-	if math.Max(j.scatter(s.low), j.scatter(s.high)) > math.Hypot(rough, math.Hypot(2*j.blur, j.tr.count())) {
+	if math.Max(j.scatter(s.low), j.scatter(s.high)) > math.Hypot(rough, math.Hypot(2*j.blur, j.tr.Count())) {
 		j.refuse = true
 		for i := range s.turns {
 			s.turns[i].outlier = true

@@ -4,81 +4,13 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/internal/dwells"
+
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 )
-
-func TestHistoryKeepsTheNewest(t *testing.T) {
-	var h history[int]
-	for i := range dwellCap + 5 {
-		assert.Len(t, h.list(), min(i, dwellCap))
-		h.push(i)
-	}
-	assert.Equal(t, 5, h.list()[0])
-	assert.Equal(t, dwellCap+4, h.list()[dwellCap-1])
-}
-
-// newBlock is a block of one reading.
-func newBlock(t, x, d float64) (b block) {
-	b.add(t, x, d)
-	return b
-}
-
-func TestBlocks(t *testing.T) {
-	a := newBlock(1, 5, 2)
-	for _, b := range []block{newBlock(1.1, 4, -1), newBlock(1.2, 4, 0)} {
-		a.merge(&b)
-	}
-	assert.Equal(t, block{from: 1, to: 1.2, n: 3, sum: 13, sumsq: 57, min: 4, max: 5, rough: 5, changes: 2}, a)
-	b := newBlock(2, 9, 0)
-	assert.Zero(t, b.changes)
-	a.merge(&b)
-	assert.Equal(t, block{from: 1, to: 2, n: 4, sum: 22, sumsq: 138, min: 4, max: 9, rough: 5, changes: 2}, a)
-	assert.Equal(t, 5.5, a.mean())
-}
-
-// An hour at one stop in constant memory: its blocks are merged two by two, and
-// their sums stay.
-func TestLongDwellIsMerged(t *testing.T) {
-	r := New(Options{Quiet: true, Resolution: 0.001})
-	for i := range 50 * 3600 {
-		r.Add(analysis.Sample{T: float64(i) / 50, X: 0.001 * float64(i%3)})
-	}
-	d, ok := r.open()
-	assert.True(t, ok)
-	assert.InDelta(t, 50*3600, d.n, 2, "one block is open")
-	assert.InDelta(t, 0.001, d.level, 1e-5)
-	assert.Less(t, d.core, 50*3600-50, "a second of fine blocks is left out at its beginning")
-	assert.Greater(t, d.core, 50*3600-250)
-	assert.Less(t, r.used, keptBlocks)
-}
-
-func TestZigzag(t *testing.T) {
-	var z zigzag
-	var at []float64
-	for i, x := range []float64{0, 1, 2, 1.5, 3, 4, 2, 1, 1.4, 0, 5} {
-		b := newBlock(float64(i), x, 0)
-		if p, ok := z.add(&b, 1); ok {
-			at = append(at, p.t, p.x)
-		}
-	}
-	assert.Equal(t, []float64{0, 0, 5, 4, 9, 0}, at, "time and level")
-}
-
-func TestStillness(t *testing.T) {
-	var s stillness
-	s.start(0, 1)
-	last := 1.0
-	for i, x := range []float64{1, 1, 2, 2, 2, 2, 9, 9} {
-		s.add(x == last, x-last > 5, float64(i+1), x)
-		last = x
-	}
-	assert.Equal(t, stillRun{from: 3, to: 6, n: 4, x: 2}, s.longest)
-	assert.Equal(t, s.longest, s.jumped, "ended in a jump of 7")
-	assert.Equal(t, stillRun{from: 7, to: 8, n: 2, x: 9}, s.now)
-}
 
 func TestFaultSet(t *testing.T) {
 	var s faultSet
@@ -102,7 +34,7 @@ func TestPlunger(t *testing.T) {
 
 func seriesOf(y ...float64) (s series) {
 	for i, v := range y {
-		s = append(s, &stop{t: float64(2 * i), dwell: dwell{level: v}})
+		s = append(s, &stop{t: float64(2 * i), Dwell: dwells.Dwell{Level: v}})
 	}
 	return s
 }
@@ -112,10 +44,10 @@ func scratchOf(high, low []float64) *judgeScratch {
 	s := &judgeScratch{values: make([]float64, 0, 999)}
 	for i := range max(len(high), len(low)) {
 		if i < len(high) {
-			s.turns = append(s.turns, stop{t: float64(2 * i), dwelt: true, high: true, dwell: dwell{level: high[i]}})
+			s.turns = append(s.turns, stop{t: float64(2 * i), dwelt: true, high: true, Dwell: dwells.Dwell{Level: high[i]}})
 		}
 		if i < len(low) {
-			s.turns = append(s.turns, stop{t: float64(2*i + 1), dwelt: true, dwell: dwell{level: low[i]}})
+			s.turns = append(s.turns, stop{t: float64(2*i + 1), dwelt: true, Dwell: dwells.Dwell{Level: low[i]}})
 		}
 	}
 	s.split()
@@ -134,7 +66,7 @@ func TestHypothesesAreFitted(t *testing.T) {
 	h = fitted(hypothesis{shape: drifts, high: true}, []float64{3, 4, 5, 60, 7, 8}, []float64{0, 9, 0})
 	assert.InDelta(t, 0.5, h.size, 1e-12, "one wild level is left aside")
 	assert.InDelta(t, 3, h.level[1], 1e-12)
-	assert.InDelta(t, 54, h.miss(&stop{t: 6, high: true, dwell: dwell{level: 60}}), 1e-12)
+	assert.InDelta(t, 54, h.miss(&stop{t: 6, high: true, Dwell: dwells.Dwell{Level: 60}}), 1e-12)
 	assert.InDelta(t, 5, h.reach(10), 1e-12)
 	long := make([]float64, 40)
 	for i := range long {
@@ -144,7 +76,7 @@ func TestHypothesesAreFitted(t *testing.T) {
 	h = fitted(hypothesis{shape: steps, high: true, low: true, at: 5}, []float64{1, 1, 1, 4, 4}, []float64{0, 0, 3, 3})
 	assert.Equal(t, 3.0, h.size)
 	assert.Equal(t, [2]float64{0, 1}, h.level, "before the step")
-	assert.Zero(t, h.miss(&stop{t: 6, high: true, dwell: dwell{level: 4}}))
+	assert.Zero(t, h.miss(&stop{t: 6, high: true, Dwell: dwells.Dwell{Level: 4}}))
 	s := scratchOf([]float64{0, 0.1, 0.01, 0.11, 0}, nil)
 	at, ok := s.high.halves(s.values)
 	assert.True(t, ok)
@@ -161,7 +93,7 @@ func TestHypothesesAreFitted(t *testing.T) {
 // known of it before.
 func TestCostOfAHypothesis(t *testing.T) {
 	assert.InDelta(t, 5*math.Log(1+8.0/4), unlikely(6, 8), 1e-12)
-	j := &judgement{swing: 0.15, blur: 0.0015, tr: &segmenter{}, s: scratchOf([]float64{1, 1.005, 1}, []float64{0, 0, 0.5})}
+	j := &judgement{swing: 0.15, blur: 0.0015, tr: &dwells.Segmenter{}, s: scratchOf([]float64{1, 1.005, 1}, []float64{0, 0, 0.5})}
 	assert.InDelta(t, 4, j.squared(-0.005), 1e-12, "two deviations of usual scatter and noise")
 	assert.InDelta(t, 100, j.squared(0.5), 1e-12, "ten at most")
 	assert.InDelta(t, 0.0025, j.usual(), 1e-12)
@@ -176,12 +108,12 @@ func TestCostOfAHypothesis(t *testing.T) {
 // Which dwells passed on the way are no pauses.
 func TestPassedAtOneLevel(t *testing.T) {
 	float := func(count float64, levels ...float64) bool {
-		j := &judgement{swing: 0.15, course: hypothesis{level: [2]float64{0, 0.15}}, tr: &segmenter{resolution: count, swing: 0.15}, s: &judgeScratch{}}
+		j := &judgement{swing: 0.15, course: hypothesis{level: [2]float64{0, 0.15}}, tr: &dwells.Segmenter{Resolution: count, Swing: 0.15}, s: &judgeScratch{}}
 		for i := range 13 {
-			j.s.turns = append(j.s.turns, stop{dwelt: true, high: i%2 == 1, dwell: dwell{to: 0.5}})
+			j.s.turns = append(j.s.turns, stop{dwelt: true, high: i%2 == 1, Dwell: dwells.Dwell{To: 0.5}})
 		}
 		for _, x := range levels {
-			j.s.passed = append(j.s.passed, stop{dwelt: true, dwell: dwell{to: 0.4, level: x}})
+			j.s.passed = append(j.s.passed, stop{dwelt: true, Dwell: dwells.Dwell{To: 0.4, Level: x}})
 		}
 		j.s.split()
 		j.lookForFloat()
@@ -197,11 +129,11 @@ func TestPassedAtOneLevel(t *testing.T) {
 
 func TestGapsThatMatter(t *testing.T) {
 	named := func(from, to float64) bool {
-		j := &judgement{half: 2, tr: &segmenter{}, s: &judgeScratch{turns: []stop{
-			{dwell: dwell{from: 10, to: 14}, dwelt: true}, {dwell: dwell{from: 15, to: 16}, dwelt: true}, {dwell: dwell{from: 17, to: 18}},
+		j := &judgement{half: 2, tr: &dwells.Segmenter{}, s: &judgeScratch{turns: []stop{
+			{Dwell: dwells.Dwell{From: 10, To: 14}, dwelt: true}, {Dwell: dwells.Dwell{From: 15, To: 16}, dwelt: true}, {Dwell: dwells.Dwell{From: 17, To: 18}},
 		}}}
 		j.s.split()
-		j.tr.gaps.push(gap{from, to})
+		j.tr.Gaps.Push(dwells.Gap{From: from, To: to})
 		j.lookForGaps()
 		assert.False(t, j.refuse)
 		return j.faults.has(analysis.Gaps)
@@ -216,7 +148,7 @@ func TestGapsThatMatter(t *testing.T) {
 		back, n int
 		want    bool
 	}{{4, 39, true}, {4, 40, false}, {2, 1, false}, {0, 10, false}} {
-		j := &judgement{tr: &segmenter{back: c.back, n: c.n}, s: &judgeScratch{}}
+		j := &judgement{tr: &dwells.Segmenter{Back: c.back, N: c.n}, s: &judgeScratch{}}
 		j.lookForGaps()
 		assert.Equal(t, c.want, j.refuse && j.faults.has(analysis.Gaps), "%+v", c)
 	}

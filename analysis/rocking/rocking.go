@@ -5,6 +5,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis"
 )
 
@@ -16,7 +18,7 @@ import (
 // besides, the turning points of the motion are noted. Which dwells are stops, and
 // what is wrong with them, is judged from those two short lists alone.
 type Rocking struct {
-	segmenter
+	seg  dwells.Segmenter
 	opt  Options
 	past past // what dwells amounted to that are no longer kept
 
@@ -40,8 +42,8 @@ func New(o Options) *Rocking {
 // Reset forgets all samples and keeps the options.
 func (r *Rocking) Reset() {
 	*r = Rocking{
-		segmenter: segmenter{resolution: r.opt.Resolution},
-		opt:       r.opt, level: math.NaN(), events: r.events[:0], scratch: r.scratch,
+		seg: dwells.Segmenter{Resolution: r.opt.Resolution},
+		opt: r.opt, level: math.NaN(), events: r.events[:0], scratch: r.scratch,
 	}
 }
 
@@ -50,7 +52,7 @@ func (r *Rocking) Reset() {
 // a time before the last one is taken as no time having passed.
 func (r *Rocking) Add(s analysis.Sample) []Event {
 	r.events = r.events[:0]
-	if r.add(s) {
+	if r.seg.Add(s) {
 		r.parted()
 	}
 	return r.events
@@ -58,7 +60,7 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 
 // parted makes room for dwells and tells what the newest brought about.
 func (r *Rocking) parted() {
-	if r.full() {
+	if r.seg.Full() {
 		r.putAside()
 	}
 	if !r.opt.Quiet {
@@ -77,18 +79,18 @@ func (r *Rocking) Result() Backlash {
 func (r *Rocking) whole() (*Rocking, judgement) {
 	c := *r
 	c.opt.Quiet, c.events = true, nil
-	if c.flush() {
+	if c.seg.Flush() {
 		c.parted()
 	}
-	return &c, judge(&c.segmenter, &c.scratch)
+	return &c, judge(&c.seg, &c.scratch)
 }
 
 // putAside sums up the older three quarters of the dwells kept and forgets them: the
 // judgement takes time, and the rest is enough to judge the next by.
 func (r *Rocking) putAside() {
-	const old = dwellCap - dwellCap/4
-	j := judge(&r.segmenter, &r.scratch)
-	sum := j.total(r.dwells.list()[old-1].to)
+	const old = dwells.Cap - dwells.Cap/4
+	j := judge(&r.seg, &r.scratch)
+	sum := j.total(r.seg.Dwells.List()[old-1].To)
 	switch {
 	case j.refuse:
 		r.past.left += old
@@ -98,5 +100,5 @@ func (r *Rocking) putAside() {
 		r.past.left += r.past.rests
 		r.past.total = sum
 	}
-	r.forget(old)
+	r.seg.Forget(old)
 }

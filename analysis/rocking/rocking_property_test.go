@@ -101,8 +101,9 @@ func TestMoreRocksDoNotHurt(t *testing.T) {
 		if first.Rocks < 6 || first.Refused || all.Refused {
 			return
 		}
-		// They may show a creep that the first ones did not: that is another doubt.
-		more := 2 * math.Max(0, all.GiveWayU-first.GiveWayU)
+		// They may show a creep that the first ones did not, or that stops are missed: those
+		// are other doubts.
+		more := 2 * (math.Max(0, all.GiveWayU-first.GiveWayU) + math.Sqrt2*math.Max(0, all.Repeatability-first.Repeatability))
 		if all.ExpandedUncertainty > 1.5*first.ExpandedUncertainty+0.0005+0.1*c.Resolution+more {
 			t.Fatalf("±%v of %d rocks became ±%v of %d", first.ExpandedUncertainty, first.Rocks, all.ExpandedUncertainty, all.Rocks)
 		}

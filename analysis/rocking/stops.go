@@ -3,13 +3,15 @@ package rocking
 import (
 	"math"
 	"slices"
+
+	"crownlog/analysis/internal/dwells"
 )
 
 // A stop is a place where the motion turned round: a dwell, or a bare turning
 // point where the wheel came back at once. Values are relative to the first
 // reading of the trace.
 type stop struct {
-	dwell
+	dwells.Dwell
 	t       float64 // middle of the dwell, or time of the turn
 	dwelt   bool
 	high    bool
@@ -49,7 +51,7 @@ func (s series) sound() (n int) {
 func (s series) width() float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, c := range s {
-		lo, hi = min(lo, c.level), max(hi, c.level)
+		lo, hi = min(lo, c.Level), max(hi, c.Level)
 	}
 	return hi - lo
 }
@@ -63,7 +65,7 @@ func (s series) parted(t float64) bool { return len(s) > 2 && s[1].t <= t && s[l
 func (s series) halves(room []float64) (at float64, ok bool) {
 	v := room[:0]
 	for _, c := range s {
-		v = append(v, c.level)
+		v = append(v, c.Level)
 	}
 	slices.Sort(v)
 	var gap float64
@@ -80,7 +82,7 @@ func (s series) halves(room []float64) (at float64, ok bool) {
 // round are in s.passed.
 func (j *judgement) findStops() {
 	s := j.s
-	near := j.tr.near() // levels nearer than that are one
+	near := j.tr.Near() // levels nearer than that are one
 	s.turns, s.passed = s.turns[:0], s.passed[:0]
 	j.listNodes()
 	for _, c := range s.nodes {
@@ -88,7 +90,7 @@ func (j *judgement) findStops() {
 		s.reduce(near)
 	}
 	for i := 1; i < len(s.turns); i++ {
-		s.turns[i].high = s.turns[i].level > s.turns[i-1].level
+		s.turns[i].high = s.turns[i].Level > s.turns[i-1].Level
 		s.turns[0].high = !s.turns[1].high
 	}
 }
@@ -98,18 +100,18 @@ func (j *judgement) findStops() {
 func (j *judgement) listNodes() {
 	s := j.s
 	s.nodes = s.nodes[:0]
-	s.dwells = append(append(s.dwells[:0], j.tr.dwells.list()...), s.open...)
-	turns := j.tr.turns.list()
+	s.dwells = append(append(s.dwells[:0], j.tr.Dwells.List()...), s.open...)
+	turns := j.tr.Turns.List()
 	bare := func(before float64) {
-		for ; len(turns) > 0 && turns[0].t < before; turns = turns[1:] {
-			s.nodes = append(s.nodes, stop{dwell: dwell{from: turns[0].t, to: turns[0].t, level: turns[0].x}, t: turns[0].t})
+		for ; len(turns) > 0 && turns[0].T < before; turns = turns[1:] {
+			s.nodes = append(s.nodes, stop{Dwell: dwells.Dwell{From: turns[0].T, To: turns[0].T, Level: turns[0].X}, t: turns[0].T})
 		}
 	}
 	for i := range s.dwells {
 		d := &s.dwells[i]
-		bare(d.from - moment)
-		s.nodes = append(s.nodes, stop{dwell: *d, t: (d.from + d.to) / 2, dwelt: true})
-		for len(turns) > 0 && turns[0].t <= d.to+moment {
+		bare(d.From - dwells.Moment)
+		s.nodes = append(s.nodes, stop{Dwell: *d, t: (d.From + d.To) / 2, dwelt: true})
+		for len(turns) > 0 && turns[0].T <= d.To+dwells.Moment {
 			turns = turns[1:]
 		}
 	}
@@ -123,12 +125,12 @@ func (s *judgeScratch) reduce(near float64) {
 	for last := len(s.turns) - 1; last > 0; last-- {
 		a, b, c := &s.turns[max(last-2, 0)], &s.turns[last-1], &s.turns[last]
 		switch {
-		case math.Abs(c.level-b.level) <= near:
+		case math.Abs(c.Level-b.Level) <= near:
 			b.join(c)
-		case (b.level-a.level)*(c.level-b.level) > 0:
+		case (b.Level-a.Level)*(c.Level-b.Level) > 0:
 			if b.dwelt {
 				s.passed = append(s.passed, *b)
-				a.left[1], c.came[1] = b.level, b.level // if it was nudged there
+				a.Left[1], c.Came[1] = b.Level, b.Level // if it was nudged there
 			}
 			*b = *c
 		default:
@@ -146,11 +148,11 @@ func (a *stop) join(b *stop) {
 	}
 	both := *b
 	if a.dwelt {
-		if a.core >= b.core {
+		if a.Core >= b.Core {
 			both = *a
 		}
-		both.from, both.came, both.to, both.left = a.from, a.came, b.to, b.left
-		both.t = (both.from + both.to) / 2
+		both.From, both.Came, both.To, both.Left = a.From, a.Came, b.To, b.Left
+		both.t = (both.From + both.To) / 2
 	}
 	*a = both
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/internal/dwells"
+
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
@@ -11,18 +13,18 @@ import (
 )
 
 // dwelt is a dwell of ten readings at a level.
-func dwelt(from, to, level float64) dwell {
-	return dwell{from: from, to: to, level: level, n: 12, core: 10, min: level, max: level}
+func dwelt(from, to, level float64) dwells.Dwell {
+	return dwells.Dwell{From: from, To: to, Level: level, N: 12, Core: 10, Min: level, Max: level}
 }
 
 // judging is a judgement of dwells and turning points.
-func judging(dwells []dwell, turns ...turn) *judgement {
-	j := &judgement{tr: &segmenter{swing: 0.1}, s: &judgeScratch{}}
-	for _, d := range dwells {
-		j.tr.dwells.push(d)
+func judging(rests []dwells.Dwell, turns ...dwells.Turn) *judgement {
+	j := &judgement{tr: &dwells.Segmenter{Swing: 0.1}, s: &judgeScratch{}}
+	for _, d := range rests {
+		j.tr.Dwells.Push(d)
 	}
 	for _, p := range turns {
-		j.tr.turns.push(p)
+		j.tr.Turns.Push(p)
 	}
 	return j
 }
@@ -30,32 +32,32 @@ func judging(dwells []dwell, turns ...turn) *judgement {
 func TestStopsAreTheTurns(t *testing.T) {
 	levels := func(stops []stop) (l []float64) {
 		for _, c := range stops {
-			l = append(l, c.level)
+			l = append(l, c.Level)
 		}
 		return l
 	}
 	// Two dwells within the tolerance are one stop, one on the way is none.
-	j := judging([]dwell{dwelt(0, 1, 0), dwelt(1.2, 2, 0.01), dwelt(3, 4, 0.07), dwelt(4.1, 4.5, 0.1), dwelt(5, 6, 0)})
+	j := judging([]dwells.Dwell{dwelt(0, 1, 0), dwelt(1.2, 2, 0.01), dwelt(3, 4, 0.07), dwelt(4.1, 4.5, 0.1), dwelt(5, 6, 0)})
 	j.findStops()
 	assert.Equal(t, []float64{0, 0.1, 0}, levels(j.s.turns))
 	assert.Equal(t, []float64{0.07}, levels(j.s.passed))
 	assert.Equal(t, []bool{false, true, false}, []bool{j.s.turns[0].high, j.s.turns[1].high, j.s.turns[2].high})
-	assert.Equal(t, [3]float64{0, 2, 1}, [3]float64{j.s.turns[0].from, j.s.turns[0].to, j.s.turns[0].t})
+	assert.Equal(t, [3]float64{0, 2, 1}, [3]float64{j.s.turns[0].From, j.s.turns[0].To, j.s.turns[0].t})
 	// The dwell going on counts as the last; a tenth of the swing is near too.
-	j.s.open = []dwell{dwelt(7, 8, 0.019)}
-	j.s.open[0].core = 11
-	j.tr.swing = 0.2
+	j.s.open = []dwells.Dwell{dwelt(7, 8, 0.019)}
+	j.s.open[0].Core = 11
+	j.tr.Swing = 0.2
 	j.findStops()
 	assert.InDeltaSlice(t, []float64{0, 0.1, 0.019}, levels(j.s.turns), 1e-12, "the longer dwell is the stop")
 
 	// A turning point near the edge of a dwell is the dwell's, another is a stop.
-	two := []dwell{dwelt(0, 1, 0), dwelt(3, 4, 0)}
+	two := []dwells.Dwell{dwelt(0, 1, 0), dwelt(3, 4, 0)}
 	for _, c := range []struct {
-		p    turn
+		p    dwells.Turn
 		want int
 	}{
-		{turn{t: 2, x: 0.1}, 3}, {turn{t: 0.5, x: 0.1}, 1}, {turn{t: 1, x: 0.1}, 1}, {turn{t: 1.07, x: 0.1}, 1}, {turn{t: 1.09, x: 0.1}, 3},
-		{turn{t: 1.09, x: 0.009}, 1}, {turn{t: 2.93, x: 0.1}, 1}, {turn{t: 2.91, x: 0.1}, 3}, {turn{t: 2.91, x: 0.009}, 1}, {turn{t: 5, x: 0.1}, 2},
+		{dwells.Turn{T: 2, X: 0.1}, 3}, {dwells.Turn{T: 0.5, X: 0.1}, 1}, {dwells.Turn{T: 1, X: 0.1}, 1}, {dwells.Turn{T: 1.07, X: 0.1}, 1}, {dwells.Turn{T: 1.09, X: 0.1}, 3},
+		{dwells.Turn{T: 1.09, X: 0.009}, 1}, {dwells.Turn{T: 2.93, X: 0.1}, 1}, {dwells.Turn{T: 2.91, X: 0.1}, 3}, {dwells.Turn{T: 2.91, X: 0.009}, 1}, {dwells.Turn{T: 5, X: 0.1}, 2},
 	} {
 		j := judging(two, c.p)
 		j.findStops()
@@ -64,15 +66,15 @@ func TestStopsAreTheTurns(t *testing.T) {
 }
 
 func TestJoinedStops(t *testing.T) {
-	a := stop{dwell: dwell{from: 1, to: 2, level: 1, n: 12, core: 10, sumsq: 3, changes: 2, min: 0.5, max: 1.5}, t: 1.5, dwelt: true}
-	b := stop{dwell: dwell{from: 3, to: 5, level: 2, n: 33, core: 30, sumsq: 4, changes: 5, min: 0.8, max: 2.5}, t: 4, dwelt: true}
+	a := stop{Dwell: dwells.Dwell{From: 1, To: 2, Level: 1, N: 12, Core: 10, Sumsq: 3, Changes: 2, Min: 0.5, Max: 1.5}, t: 1.5, dwelt: true}
+	b := stop{Dwell: dwells.Dwell{From: 3, To: 5, Level: 2, N: 33, Core: 30, Sumsq: 4, Changes: 5, Min: 0.8, Max: 2.5}, t: 4, dwelt: true}
 	c := a
 	c.join(&b)
-	assert.Equal(t, stop{dwell: dwell{from: 1, to: 5, level: 2, n: 33, core: 30, sumsq: 4, changes: 5, min: 0.8, max: 2.5}, t: 3, dwelt: true}, c)
+	assert.Equal(t, stop{Dwell: dwells.Dwell{From: 1, To: 5, Level: 2, N: 33, Core: 30, Sumsq: 4, Changes: 5, Min: 0.8, Max: 2.5}, t: 3, dwelt: true}, c)
 	c = b
 	c.join(&a)
-	assert.Equal(t, 2.0, c.level, "the longer is the stop")
-	bare := stop{dwell: dwell{level: 7}, t: 9}
+	assert.Equal(t, 2.0, c.Level, "the longer is the stop")
+	bare := stop{Dwell: dwells.Dwell{Level: 7}, t: 9}
 	c = a
 	c.join(&bare)
 	assert.Equal(t, a, c, "a bare turn adds nothing")
@@ -83,14 +85,14 @@ func TestJoinedStops(t *testing.T) {
 // nodes are stops of the levels, at which the wheel dwelt.
 func nodes(levels ...float64) (l []stop) {
 	for i, x := range levels {
-		l = append(l, stop{t: float64(i), dwelt: true, dwell: dwell{level: x}})
+		l = append(l, stop{t: float64(i), dwelt: true, Dwell: dwells.Dwell{Level: x}})
 	}
 	return l
 }
 
 func TestUnitFlipOfNodes(t *testing.T) {
 	flipped := func(count float64, levels ...float64) bool {
-		j := &judgement{course: hypothesis{level: [2]float64{0, 1}}, tr: &segmenter{origin: 2, grid: digit.Grid{Step: count}}, s: &judgeScratch{values: make([]float64, 0, 99)}}
+		j := &judgement{course: hypothesis{level: [2]float64{0, 1}}, tr: &dwells.Segmenter{Origin: 2, Grid: digit.Grid{Step: count}}, s: &judgeScratch{values: make([]float64, 0, 99)}}
 		j.s.nodes = nodes(levels...)
 		return j.unitFlipped()
 	}
@@ -119,23 +121,23 @@ func TestHalves(t *testing.T) {
 
 func TestFarShift(t *testing.T) {
 	far := func(step, level, origin float64) bool {
-		j := &judgement{swing: 0.15, tr: &segmenter{origin: origin}}
+		j := &judgement{swing: 0.15, tr: &dwells.Segmenter{Origin: origin}}
 		return j.farShift(&hypothesis{size: step, level: [2]float64{level, level + 0.15}})
 	}
 	assert.False(t, far(1.1, 0, 0), "less than eight swings")
 	assert.True(t, far(1.3, 0, 0))
 	assert.True(t, far(-1.3, 0, 0))
 	assert.False(t, far(1.3, 0, -1.2), "about zero now: pressed")
-	assert.False(t, (&judgement{swing: 0.1, tr: &segmenter{}}).farShift(&hypothesis{size: 0.9}), "a bump moves it by a millimetre at most")
+	assert.False(t, (&judgement{swing: 0.1, tr: &dwells.Segmenter{}}).farShift(&hypothesis{size: 0.9}), "a bump moves it by a millimetre at most")
 }
 
 // Steps and drifts of levels without scatter, at a swing of 0.15 mm.
 func TestNamedSteps(t *testing.T) {
 	name := func(high, low []float64) ([]analysis.Fault, bool) {
-		j := &judgement{swing: 0.15, tr: &segmenter{resolution: 0.0001}, s: &judgeScratch{values: make([]float64, 0, 999)}}
+		j := &judgement{swing: 0.15, tr: &dwells.Segmenter{Resolution: 0.0001}, s: &judgeScratch{values: make([]float64, 0, 999)}}
 		for i := range high {
-			j.s.turns = append(j.s.turns, stop{t: float64(2 * i), dwelt: true, high: true, dwell: dwell{level: 0.15 + high[i]}},
-				stop{t: float64(2*i + 1), dwelt: true, dwell: dwell{level: low[i]}})
+			j.s.turns = append(j.s.turns, stop{t: float64(2 * i), dwelt: true, high: true, Dwell: dwells.Dwell{Level: 0.15 + high[i]}},
+				stop{t: float64(2*i + 1), dwelt: true, Dwell: dwells.Dwell{Level: low[i]}})
 		}
 		j.s.split()
 		j.explain()
@@ -170,14 +172,14 @@ func TestDwellShare(t *testing.T) {
 	s := &judgeScratch{}
 	bend := func(b float64) {
 		for i := range s.turns {
-			s.turns[i].bend = b
+			s.turns[i].Bend = b
 			if i%2 == 1 {
-				s.turns[i].bend = -b
+				s.turns[i].Bend = -b
 			}
 		}
 	}
 	for i := range 5 {
-		s.turns = append(s.turns, stop{t: float64(i), dwelt: true, high: i%2 == 1, dwell: dwell{n: 3, from: float64(i) - 0.4, to: float64(i) + 0.4, level: float64(i % 2)}})
+		s.turns = append(s.turns, stop{t: float64(i), dwelt: true, high: i%2 == 1, Dwell: dwells.Dwell{N: 3, From: float64(i) - 0.4, To: float64(i) + 0.4, Level: float64(i % 2)}})
 	}
 	bend(0.25)
 	assert.InDelta(t, 0.4, s.dwellShare(0), 1e-12)
@@ -191,7 +193,7 @@ func TestDwellShare(t *testing.T) {
 	bend(0)
 	assert.InDelta(t, 0.8, s.dwellShare(0), 1e-12)
 	for i := range s.turns {
-		s.turns[i].n = 2
+		s.turns[i].N = 2
 	}
 	assert.Zero(t, s.dwellShare(0), "two readings may lie on either side of a turn")
 }

@@ -1,6 +1,10 @@
 package rocking
 
-import "math"
+import (
+	"math"
+
+	"crownlog/analysis/internal/dwells"
+)
 
 // A total is what sound stops amount to, summed, so that those of hours count that
 // are no longer kept one by one.
@@ -8,7 +12,7 @@ type total struct {
 	rests     int  // sound or not
 	strokes   side // their lengths, between adjacent stops
 	low, high side
-	creep     [bins]bin // of all stops, outward
+	creep     [dwells.Bins]dwells.Bin // of all stops, outward
 }
 
 // A side sums the levels of n stops, or the lengths of strokes; squares are about the
@@ -34,7 +38,7 @@ func (t *total) add(o *total) {
 	t.low.add(o.low)
 	t.high.add(o.high)
 	for k, b := range o.creep {
-		t.creep[k].add(b, 1)
+		t.creep[k].Add(b, 1)
 	}
 }
 

@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/internal/dwells"
+
 	"crownlog/analysis/internal/digit"
 	"crownlog/analysis/internal/stat"
 )
@@ -41,21 +43,21 @@ func (j *judgement) unitFlipped() bool {
 func (j *judgement) twoLevels(k int, times, anywhere float64) (cost float64) {
 	v := j.s.values[:0]
 	for i, c := range j.s.nodes {
-		x := c.level + j.tr.origin
+		x := c.Level + j.tr.Origin
 		if i >= k {
 			x /= times
 		}
 		v = append(v, x)
 	}
 	low, high := halves(v)
-	if high-low <= flicker*j.tr.grid.Step { // a gauge that went over to inches counts far finer
+	if high-low <= dwells.Flicker*j.tr.Grid.Step { // a gauge that went over to inches counts far finer
 		return math.Inf(1)
 	}
 	for i, c := range j.s.nodes {
 		if i == k {
 			low, high = low*times, high*times
 		}
-		x := c.level + j.tr.origin
+		x := c.Level + j.tr.Origin
 		cost += j.atLevel(math.Min(math.Abs(x-low), math.Abs(x-high)), high-low, anywhere)
 	}
 	return cost
@@ -64,7 +66,7 @@ func (j *judgement) twoLevels(k int, times, anywhere float64) (cost float64) {
 // atLevel is the part of a node that is so far off, by the density of Cauchy: as far as
 // hands scatter at the most or a digit rounds, or else it is anywhere.
 func (j *judgement) atLevel(off, swing, anywhere float64) float64 {
-	width := math.Max(handShare*swing, math.Sqrt(digit.Rounded(j.tr.grid.Step)))
+	width := math.Max(handShare*swing, math.Sqrt(digit.Rounded(j.tr.Grid.Step)))
 	off /= width
 	return math.Min(anywhere, math.Log(width*(1+off*off)))
 }

@@ -1,4 +1,4 @@
-package rocking
+package dwells
 
 // A block is a few neighbouring readings taken together: at most blockSpan of
 // a fast gauge, one reading of a slow one. Values are relative to the first

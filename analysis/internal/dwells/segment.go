@@ -1,4 +1,8 @@
-package rocking
+// Package dwells parts a trace of a plunger into dwells and motion as the readings come,
+// in constant memory, and notes where the motion turned, where no reading came and for
+// how long the value stood. What that means is for others to judge. Levels are relative
+// to the first reading, times in s, both in the units of the samples.
+package dwells
 
 import (
 	"cmp"
@@ -9,29 +13,29 @@ import (
 	"crownlog/analysis/internal/stat"
 )
 
-// A segmenter parts a trace into dwells and motion as it comes: the parting that
+// A Segmenter parts a trace into dwells and motion as it comes: the parting that
 // has the least cost, where a block of a dwell costs minus the logarithm of its
 // likelihood, normal about the dwell's mean, a block of motion as much as one that
 // may lie anywhere, and each dwell something to begin.
 // Source: optimal partitioning with pruning, Killick, Fearnhead and Eckley 2012.
-type segmenter struct {
-	resolution float64 // mm, as told; 0: to be found
+type Segmenter struct {
+	Resolution float64 // mm, as told; 0: to be found
 
-	origin   float64 // first reading: all values below are relative to it
-	n, bad   int     // samples, and those that are not finite
-	back     int     // times the clock went back
+	Origin   float64 // first reading: all values below are relative to it
+	N, Bad   int     // samples, and those that are not finite
+	Back     int     // times the clock went back
 	shift    float64 // added to T so that time never runs back
-	t, x     float64 // last time and value
+	T, x     float64 // last time and value
 	clock    float64 // time of the last sample, taken or not
-	interval float64 // s between readings with different times, smoothed
+	Interval float64 // s between readings with different times, smoothed
 	quickest float64 // the least of them
 	repeats  bool    // a reading was the same as the one before; else the gauge sends on change
 
-	grid  digit.Grid
-	still stillness
+	Grid  digit.Grid
+	Still stillness
 	zig   zigzag
-	turns history[turn]
-	gaps  history[gap]
+	Turns history[Turn]
+	Gaps  history[Gap]
 
 	cur    block
 	kept   [keptBlocks]block // of the dwell that is not filed yet, and since
@@ -44,11 +48,11 @@ type segmenter struct {
 	rest   float64
 	path   dwellSpan // the newest dwell of the best parting; not filed
 	filed  dwellSpan // the one before it
-	dwells history[dwell]
+	Dwells history[Dwell]
 
 	lo, hi float64   // of all readings
 	recent [2]extent // of the blocks of these and the last two seconds
-	swing  float64   // typical distance of neighbouring dwells; 0: unknown
+	Swing  float64   // typical distance of neighbouring dwells; 0: unknown
 
 	missing float64 // readings that would explain the last silence if they came late
 
@@ -62,11 +66,11 @@ const (
 	blockSpan = 0.0195
 	// A hand that feels a stop dwells there for 0.2 s, a hair less for times held in
 	// binary. Fewer than three readings tell no rest from a turn between them.
-	minDwell, minDwellN = 0.199, 3
+	MinDwell, MinDwellN = 0.199, 3
 	// In a moment, in s, no hand crosses half the swing, it comes to a stand or leaves, and
 	// no gauge that a hand is felt through sends nothing. Tuned on the models and the
 	// held-out bench, 0.07 to 0.09 do.
-	moment = 0.08
+	Moment = 0.08
 	// A dwell must gain so much likelihood, as a natural logarithm, over motion: three
 	// readings of a coarse gauge at 10 Hz gain four. Tuned on the models, 2 to 5 do.
 	dwellOdds = 3
@@ -75,10 +79,13 @@ const (
 	stiffest = 0.02
 	// Levels nearer than this share of the swing are one stop found by hands; as many
 	// counts are a still reading on an edge, a tenth for binary rounding.
-	nearShare, flicker = 0.1, 2.1
+	nearShare, Flicker = 0.1, 2.1
 	// Less of a swing back is a hand that trembles on the way or a partial rock.
 	turnShare  = 0.3
 	usualSwing = 0.1 // mm, taken before any is known: no dwell is wider than noise then
+	// No tooth and no bearing has more play than so many swings, and no gear gives
+	// way further.
+	PlayMost = 1.5
 	// No shorter silence is a gap, in s, nor one with fewer readings missing.
 	gapFloor, gapReadings = 0.4, 5.5
 	keptBlocks            = 256 // room for a dwell of 5 s of a fast gauge, half of it in full for good
@@ -113,19 +120,22 @@ func (c *start) add(b *block, y float64) float64 {
 // An extent is the range of the readings since a time.
 type extent struct{ since, lo, hi float64 }
 
-// count is the gauge's last digit.
-func (r *segmenter) count() float64 { return cmp.Or(max(r.resolution, 0), r.grid.Step) }
+// Count is the gauge's last digit.
+func (r *Segmenter) Count() float64 { return cmp.Or(max(r.Resolution, 0), r.Grid.Step) }
+
+// Since is the beginning of the newest dwell, which is not among Dwells yet.
+func (r *Segmenter) Since() float64 { return r.path.from }
 
 // known is the swing, or what is known of it.
-func (r *segmenter) known() float64 { return cmp.Or(r.swing, max(r.hi-r.lo, usualSwing)) }
+func (r *Segmenter) known() float64 { return cmp.Or(r.Swing, max(r.hi-r.lo, usualSwing)) }
 
-// near is how far apart levels of one stop may lie.
-func (r *segmenter) near() float64 {
-	return min(max(nearShare*r.known(), flicker*r.count()), turnShare*r.known())
+// Near is how far apart levels of one stop may lie.
+func (r *Segmenter) Near() float64 {
+	return min(max(nearShare*r.known(), Flicker*r.Count()), turnShare*r.known())
 }
 
 // span returns the blocks kept of a dwell.
-func (r *segmenter) span(w dwellSpan) blocks {
+func (r *Segmenter) span(w dwellSpan) blocks {
 	p := r.kept[:r.used]
 	for len(p) > 0 && p[0].from < w.from {
 		p = p[1:]
@@ -136,11 +146,11 @@ func (r *segmenter) span(w dwellSpan) blocks {
 	return p
 }
 
-func (r *segmenter) start(s analysis.Sample) {
-	r.origin, r.n = s.X, 1
-	r.t, r.clock, r.quickest = s.T, s.T, math.Inf(1)
+func (r *Segmenter) start(s analysis.Sample) {
+	r.Origin, r.N = s.X, 1
+	r.T, r.clock, r.quickest = s.T, s.T, math.Inf(1)
 	r.cur.add(s.T, 0, 0)
-	r.still.start(s.T, 0)
+	r.Still.start(s.T, 0)
 	r.filed.from, r.path.from, r.path.to = math.Inf(-1), math.Inf(-1), math.Inf(-1)
 	r.starts[0], r.begun = start{past: r.path}, 1
 	r.recent[1].since = s.T
@@ -149,16 +159,16 @@ func (r *segmenter) start(s analysis.Sample) {
 // tick follows the time between readings and reports a gap. The interval is
 // smoothed over some sixteen readings, so that packets of a radio do not shake it,
 // and one silence counts for no more than a gap: it is no slower gauge.
-func (r *segmenter) tick(dt float64) bool {
+func (r *Segmenter) tick(dt float64) bool {
 	r.quickest = min(r.quickest, dt)
-	r.interval = cmp.Or(r.interval, dt)
-	most := gapReadings * r.interval
-	r.interval += (min(dt, most) - r.interval) / 16
+	r.Interval = cmp.Or(r.Interval, dt)
+	most := gapReadings * r.Interval
+	r.Interval += (min(dt, most) - r.Interval) / 16
 	return dt > max(gapFloor, most)
 }
 
 // widen returns the range of the newest seconds' readings.
-func (r *segmenter) widen(b *block) float64 {
+func (r *Segmenter) widen(b *block) float64 {
 	const window = 2 // s
 	old, now := &r.recent[0], &r.recent[1]
 	if b.to-now.since > window {
@@ -169,19 +179,19 @@ func (r *segmenter) widen(b *block) float64 {
 }
 
 // push takes the next block.
-func (r *segmenter) push(b *block) {
+func (r *Segmenter) push(b *block) {
 	r.lo, r.hi = min(r.lo, b.min), max(r.hi, b.max)
-	if tp, ok := r.zig.add(b, max(turnShare*r.known(), flicker*r.count())); ok {
-		r.turns.push(tp)
+	if tp, ok := r.zig.add(b, max(turnShare*r.known(), Flicker*r.Count())); ok {
+		r.Turns.Push(tp)
 	}
 	r.keep(b)
 	r.extend(b, r.widen(b))
 }
 
 // extend finds the best parting of all blocks up to b.
-func (r *segmenter) extend(b *block, wide float64) {
+func (r *Segmenter) extend(b *block, wide float64) {
 	small := min(wide, r.known())
-	q := r.count()
+	q := r.Count()
 	least := max(digit.Rounded(q), stiffest*stiffest*small*small)
 	if width := max(wide, usualSwing, q); width != r.width || least != r.least { // logarithms take time
 		r.width, r.least, r.motion, r.rest = width, least, math.Log(width), math.Log(2*math.Pi*math.E*least)
@@ -204,9 +214,9 @@ func (r *segmenter) extend(b *block, wide float64) {
 	if at >= 0 {
 		c := &r.starts[at]
 		path = c.past
-		if b.to-c.from+r.interval >= minDwell && c.n >= 2 {
+		if b.to-c.from+r.Interval >= MinDwell && c.n >= 2 {
 			level := c.x + c.sum/c.n
-			if c.from-path.to > minDwell || math.Abs(level-path.level) > max(nearShare*small, flicker*q) {
+			if c.from-path.to > MinDwell || math.Abs(level-path.level) > max(nearShare*small, Flicker*q) {
 				path.from = c.from // else it is one dwell that creeps
 			}
 			path.to, path.level = b.to, level
@@ -235,7 +245,7 @@ func (r *segmenter) extend(b *block, wide float64) {
 // keep adds a block to those that a dwell may still need. When they are full, those
 // before it go, and the later half of the others, but for what may be the next dwell, is
 // merged two by two.
-func (r *segmenter) keep(b *block) {
+func (r *Segmenter) keep(b *block) {
 	if r.used == keptBlocks {
 		from := min(r.starts[0].from, r.path.from)
 		kept := r.kept[:0]
@@ -257,19 +267,19 @@ func (r *segmenter) keep(b *block) {
 }
 
 // file puts the dwell on the list.
-func (r *segmenter) file(w dwellSpan) {
+func (r *Segmenter) file(w dwellSpan) {
 	d, ok := r.settled(w)
 	r.filed = w
 	if ok {
-		r.dwells.push(d)
+		r.Dwells.Push(d)
 		r.learnSwing()
 	}
 }
 
-// open returns the dwell that is not filed yet.
-func (r *segmenter) open() (dwell, bool) {
+// Open returns the dwell that is not filed yet.
+func (r *Segmenter) Open() (Dwell, bool) {
 	if r.path.from <= r.filed.from {
-		return dwell{}, false
+		return Dwell{}, false
 	}
 	return r.settled(r.path)
 }
@@ -277,15 +287,15 @@ func (r *segmenter) open() (dwell, bool) {
 // learnSwing takes the median distance of the newest dwells, eight at most so that it
 // follows another unit, that are no nearer than three tenths of it or the digits'
 // flicker; nearer, it is one stop twice or a partial rock.
-func (r *segmenter) learnSwing() {
+func (r *Segmenter) learnSwing() {
 	v := make([]float64, 0, 8)
-	dwells := r.dwells.list()
+	dwells := r.Dwells.List()
 	for i := len(dwells) - 1; i > 0 && len(v) < cap(v); i-- {
-		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > max(turnShare*r.swing, flicker*r.count()) {
+		if d := math.Abs(dwells[i].Level - dwells[i-1].Level); d > max(turnShare*r.Swing, Flicker*r.Count()) {
 			v = append(v, d)
 		}
 	}
 	if len(v) > 0 {
-		r.swing = stat.MedianInPlace(v)
+		r.Swing = stat.MedianInPlace(v)
 	}
 }
