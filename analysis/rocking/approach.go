@@ -3,9 +3,8 @@ package rocking
 import (
 	"math"
 
-	"crownlog/analysis/internal/dwells"
-
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/dwells"
 )
 
 // A reading goes on outward after the wheel has come to a stand: gear, arm and

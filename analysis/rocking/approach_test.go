@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/dwells"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis/internal/dwells"
 )
 
 // approached is four stops that go on outward by size(1-exp(-t/tau)), without

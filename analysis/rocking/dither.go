@@ -3,10 +3,9 @@ package rocking
 import (
 	"math"
 
-	"crownlog/analysis/internal/dwells"
-
 	"crownlog/analysis"
 	"crownlog/analysis/internal/digit"
+	"crownlog/analysis/internal/dwells"
 	"crownlog/analysis/internal/stat"
 )
 

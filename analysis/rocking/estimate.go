@@ -4,10 +4,9 @@ import (
 	"cmp"
 	"math"
 
-	"crownlog/analysis/internal/dwells"
-
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/dwells"
 	"crownlog/analysis/internal/stat"
 )
 

@@ -4,11 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/dwells"
-
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/dwells"
 )
 
 func TestSideOfTheStopsInUse(t *testing.T) {

@@ -3,9 +3,8 @@ package rocking
 import (
 	"math"
 
-	"crownlog/analysis/internal/dwells"
-
 	"crownlog/analysis"
+	"crownlog/analysis/internal/dwells"
 	"crownlog/analysis/internal/stat"
 )
 

@@ -4,9 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"crownlog/analysis/internal/dwells"
-
 	"crownlog/analysis"
+	"crownlog/analysis/internal/dwells"
 	"crownlog/analysis/internal/stat"
 )
 

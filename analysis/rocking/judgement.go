@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"crownlog/analysis/internal/dwells"
-
 	"crownlog/analysis/internal/stat"
 )
 

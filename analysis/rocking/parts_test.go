@@ -4,12 +4,11 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/dwells"
-
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/dwells"
 )
 
 func TestFaultSet(t *testing.T) {

@@ -5,14 +5,14 @@ package rocking
 import (
 	"math"
 
-	"crownlog/analysis/internal/dwells"
-
 	"crownlog/analysis"
+	"crownlog/analysis/internal/dwells"
 )
 
 // A Rocking measures backlash on a live trace, one sample at a time, in
 // constant memory and amortised constant time. It judges up to 64 of the newest
-// dwells one by one and keeps the sum of those before. Make one with New. It is not safe for concurrent use.
+// dwells one by one and keeps the sum of those before. Make one with New. It is not
+// safe for concurrent use.
 //
 // Samples are gathered into short blocks, and these parted into dwells and motion;
 // besides, the turning points of the motion are noted. Which dwells are stops, and

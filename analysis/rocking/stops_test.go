@@ -4,12 +4,11 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/dwells"
-
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
 	"crownlog/analysis/internal/digit"
+	"crownlog/analysis/internal/dwells"
 )
 
 // dwelt is a dwell of ten readings at a level.
