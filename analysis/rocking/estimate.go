@@ -61,7 +61,7 @@ func (j *judgement) approach(all *[dwells.Bins]dwells.Bin) approach {
 	v := j.s.values[:0]
 	for c := range j.s.dwelt.used {
 		noise := c.Noise * c.Noise
-		if noise == 0 && c.Core > 1 { // too few readings for second differences
+		if noise == 0 && c.Core > 1 { // too few readings for differences
 			noise = c.Sumsq / float64(c.Core-1)
 		}
 		v = append(v, noise)

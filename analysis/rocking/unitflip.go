@@ -2,6 +2,7 @@ package rocking
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis/internal/digit"
 	"crownlog/analysis/internal/dwells"
@@ -73,7 +74,7 @@ func (j *judgement) atLevel(off, swing, anywhere float64) float64 {
 // halves sorts the values and returns the medians of those below and above the middle
 // of their range.
 func halves(v []float64) (low, high float64) {
-	stat.MedianInPlace(v)
+	slices.Sort(v)
 	last := len(v) - 1
 	cut := 0
 	for cut < last && v[cut] <= (v[0]+v[last])/2 {

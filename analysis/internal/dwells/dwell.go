@@ -21,7 +21,7 @@ type Dwell struct {
 }
 
 // A Bin sums n readings of a dwell: their times since its beginning, their
-// distance from its level; core of them are behind the level.
+// distance from its level; Core of them are behind the level.
 type Bin struct{ N, T, Off, Core float64 }
 
 // Add takes in another bin, of which outward is 1 or, where that is downward, -1.
@@ -32,7 +32,7 @@ func (b *Bin) Add(c Bin, outward float64) {
 	b.Core += c.Core
 }
 
-// bins of half octaves, the first from firstBin in s on, the last from 1.4 s, by when the
+// Bins of half octaves, the first from FirstBin in s on, the last from 1.4 s, by when the
 // slowest approach is over; what comes before is arrival.
 const (
 	Bins     = 12
@@ -85,13 +85,12 @@ func (r *Segmenter) settled(w dwellSpan) (Dwell, bool) {
 		if k < 0 {
 			continue
 		}
-		c, n := &d.Creep[k], float64(b.n)
-		c.N += n
-		c.T += n * at
-		c.Off += b.sum - d.Level*n
+		var settled float64 // of the n
+		n := float64(b.n)
 		if i >= first && near(b) {
-			c.Core += n
+			settled = n
 		}
+		d.Creep[k].Add(Bin{N: n, T: n * at, Off: b.sum - d.Level*n, Core: settled}, 1)
 	}
 	return d, true
 }

@@ -3,7 +3,7 @@ package dwells
 // Cap is how many dwells, turning points and gaps are remembered, the newest.
 const Cap = 64
 
-// A history keeps the newest dwellCap entries of a list in constant memory.
+// A history keeps the newest Cap entries of a list in constant memory.
 type history[T any] struct {
 	all [Cap]T
 	n   int

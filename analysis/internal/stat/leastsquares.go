@@ -76,7 +76,7 @@ func Weighted(columns [][]float64, y, weights []float64, worst float64) (b, u, r
 func ResidualScale(rest []float64, parameters int) float64 {
 	m := Magnitudes(rest)
 	slices.Sort(m)
-	return NormalMAD * MedianInPlace(m[min(parameters-1, len(m)-1):])
+	return NormalMAD * SortedQuantile(m[min(parameters-1, len(m)-1):], 0.5)
 }
 
 // MedianMagnitude returns the median of |x|.

@@ -49,10 +49,7 @@ func StdDev(x []float64) float64 {
 
 // Median returns the middle value of x, the mean of the two middle ones for an
 // even count, NaN for an empty x. x is unchanged.
-func Median(x []float64) float64 {
-	s := append([]float64(nil), x...)
-	return MedianInPlace(s)
-}
+func Median(x []float64) float64 { return MedianInPlace(slices.Clone(x)) }
 
 // MedianInPlace is Median and leaves x sorted.
 func MedianInPlace(x []float64) float64 {
